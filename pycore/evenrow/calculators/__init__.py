@@ -1,0 +1,1 @@
+"""Calculators: each declared once; see `spec` for what follows from a declaration."""

@@ -1,0 +1,132 @@
+"""What a calculator answers: numbers with their rule and source, tables, notices.
+
+A `Result` knows nothing of forms, pages or terminals; `text`, `html` and `data`
+in this package turn it into what a person or a program reads.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Cell = float | int | str | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Number:
+    """One figure of the answer.
+
+    Parameters
+    ----------
+    name : str
+        Stable name (``"run_length"``).
+    label : str
+        What people read beside it.
+    value : float or int or None
+        SI value (pressure as metres of water); None shows as a dash.
+    kind : str
+        Quantity known to `evenrow.units`, or ``"count"`` / ``"number"``.
+    digits : int
+        Significant digits to show.
+    rule : str
+        How it was worked out, in one or two sentences.
+    source : str
+        Where the rule is published, or "common practice, no source".
+    """
+
+    name: str
+    label: str
+    value: float | int | None
+    kind: str
+    digits: int = 3
+    rule: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fact:
+    """One worded part of the answer: what limits, which part, which choice."""
+
+    name: str
+    label: str
+    text: str
+    rule: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """A column of a `Table`; `kind` as in `Number`, or ``"text"``."""
+
+    name: str
+    label: str
+    kind: str = "text"
+    digits: int = 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """Rows of SI values and texts, in the order of `columns`."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steps:
+    """An ordered list of plain sentences: an assembly order, a flushing order."""
+
+    name: str
+    title: str
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """A drawing as SVG text (made by `evenrow.figures`) with its text alternative."""
+
+    name: str
+    title: str
+    svg: str
+    alternative: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Notice:
+    """Something the reader should know: a ``note``, a ``warning`` or a safety ``caution``."""
+
+    level: Literal["note", "warning", "caution"]
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """A titled part of the answer."""
+
+    title: str
+    items: tuple[Number | Fact | Table | Steps | Figure, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Result:
+    """The whole answer of a calculator.
+
+    Parameters
+    ----------
+    headline : Number or Fact
+        The one answer to the calculator's question.
+    verdict : str
+        One plain sentence that says what the headline means for the reader.
+    sections : tuple of Section
+        The rest, most wanted first.
+    notices : tuple of Notice
+        What to mind.
+    """
+
+    headline: Number | Fact
+    verdict: str
+    sections: tuple[Section, ...] = ()
+    notices: tuple[Notice, ...] = ()

@@ -1,0 +1,121 @@
+"""How a calculator is declared: once, and everything else follows from it.
+
+From one `Calculator` come the form and its default result in the built page,
+the live call in the browser, the subcommand of `evenrow`, the reference page
+and the bad-input tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from evenrow.calculators.result import Result
+
+UnitSystem = Literal["us", "metric"]
+
+#: Kinds of field that hold no quantity with a unit.
+PLAIN_KINDS = ("text", "choice", "flag", "count", "table")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """One entry of a choice field: the `value` in the file, the `label` on screen."""
+
+    value: str
+    label: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One thing that the user is asked for.
+
+    Parameters
+    ----------
+    name : str
+        Dotted path of the value in the design file, such as ``"source.static_pressure"``.
+        Columns of a table use a bare name.
+    label : str
+        What the form and the command call it.
+    kind : str
+        A quantity known to `evenrow.units` (``"length"``, ``"pressure"``, …), or one of
+        `PLAIN_KINDS`.
+    help : str
+        One or two plain sentences: what it is and where to find it.
+    default : str or mapping of unit system to str
+        What stands in the form at first, as people write it (``"62 ft"``). "" = empty.
+        For a table: see `rows`.
+    lo, hi : float, optional
+        Impossible beyond these: SI value for a quantity, number for a count,
+        number of characters for a text. Bounds are inclusive.
+    above : float, optional
+        Exclusive lower bound, where zero itself is impossible.
+    required : bool
+        Whether an empty field is an error. An empty optional field reads as None.
+    choices : tuple of Choice
+        Accepted values of a choice field.
+    columns : tuple of Field
+        Columns of a table field.
+    rows : mapping of unit system to tuple of mapping, or None
+        Rows that stand in a table field at first (text by column name).
+    row_limits : (int, int)
+        Fewest and most rows of a table.
+    group : str
+        Heading under which the field stands; fields of one group follow each other.
+    folded : bool
+        Whether the group starts folded away (for what few people need).
+    """
+
+    name: str
+    label: str
+    kind: str
+    help: str
+    default: str | Mapping[str, str] = ""
+    lo: float | None = None
+    hi: float | None = None
+    above: float | None = None
+    required: bool = True
+    choices: tuple[Choice, ...] = ()
+    columns: tuple[Field, ...] = ()
+    rows: Mapping[str, tuple[Mapping[str, str], ...]] | None = None
+    row_limits: tuple[int, int] = (1, 50)
+    group: str = ""
+    folded: bool = False
+
+    def default_for(self, system: UnitSystem) -> str:
+        """Return the text that stands in the form at first, in one unit system."""
+        return self.default if isinstance(self.default, str) else self.default[system]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calculator:
+    """One calculator: its fields, its function, and the words around them.
+
+    Parameters
+    ----------
+    id : str
+        Name in links, files and commands, in lower case with hyphens (``"run-length"``).
+    title : str
+        Heading.
+    question : str
+        The question it answers, in the grower's words.
+    fields : tuple of Field
+        What it asks for, in the order of the form.
+    run : callable
+        ``run(inputs, system) -> Result``. `inputs` is nested by dotted field name; quantities
+        are SI floats (pressure as metres of water), counts int, flags bool, tables lists of
+        dicts, empty optional fields None. Raises `InputError` at a field or `ImpossibleError`.
+    examples : mapping of str to callable
+        Named worked documents to start from; each callable returns the document.
+    cautions : tuple of str
+        Safety notes that always stand with the result.
+    """
+
+    id: str
+    title: str
+    question: str
+    fields: tuple[Field, ...]
+    run: Callable[[Mapping[str, Any], UnitSystem], Result]
+    examples: Mapping[str, Callable[[], dict[str, Any]]]
+    cautions: tuple[str, ...] = ()
