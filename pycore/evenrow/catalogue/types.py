@@ -1,0 +1,81 @@
+"""What the catalogue holds, in SI: devices, pipes, parts of a head assembly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from evenrow.hydraulics.emitter import Emitter
+
+
+@dataclass(frozen=True, kw_only=True)
+class Device:
+    """A tape or dripline: a line with emitters built in.
+
+    Parameters
+    ----------
+    code, label : str
+        Name in files, name on screen.
+    kind : str
+        ``"tape"`` (thin wall, laid straight) or ``"dripline"``.
+    diameter, wall : float
+        Inside diameter and wall thickness. [m]
+    emitter : Emitter
+        Flow law, pressure range and manufacturing CV of one emitter.
+    spacings : tuple of float
+        Emitter spacings in which it is usually sold. [m]
+    passage : float
+        Narrowest water passage of an emitter. [m]
+    coils : tuple of float
+        Lengths in which it is sold, rising. [m]
+    """
+
+    code: str
+    label: str
+    kind: str
+    diameter: float
+    wall: float
+    emitter: Emitter
+    spacings: tuple[float, ...]
+    passage: float
+    coils: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PipeSize:
+    """A size of main or header pipe; `bore` and `coils` in metres, `head_max` in metres."""
+
+    code: str
+    label: str
+    bore: float
+    head_max: float
+    coils: tuple[float, ...]
+    joint: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class AssemblyPart:
+    """A part of a head assembly with its flow range and its loss.
+
+    Parameters
+    ----------
+    code, kind, label : str
+        Name in files, trade name of its kind, name on screen.
+    flow, loss : float
+        Flow at which `loss` was stated, and that loss. [m3/s], [m]
+    flow_min, flow_max : float
+        Range in which it works. [m3/s]
+    dirty : float
+        Further loss to allow before a filter is cleaned. [m]
+    set_head : float or None
+        Outlet head that a regulator holds. [m]
+    """
+
+    code: str
+    kind: str
+    label: str
+    flow: float
+    loss: float
+    flow_min: float
+    flow_max: float
+    dirty: float = 0.0
+    set_head: float | None = None
