@@ -1,0 +1,169 @@
+"""Form and answer of a calculator as HTML: plain, escaped, readable without scripts.
+
+The same functions write the page at build time and the live answer in the browser.
+Every text that does not stand in these files goes through `escaped`, so that nothing a
+person or a link brings along can become markup.  The one exception is the SVG of a
+`Figure`, which `evenrow.figures` makes.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from evenrow import units
+from evenrow.calculators.html_form import escaped, form_html
+from evenrow.calculators.result import (
+    Cell,
+    Fact,
+    Figure,
+    Notice,
+    Number,
+    Result,
+    Section,
+    Steps,
+    Table,
+)
+from evenrow.calculators.spec import Calculator, UnitSystem
+
+__all__ = ["form_html", "result_html", "show"]
+
+NOTICE_WORDS = {"note": "Note", "warning": "Mind", "caution": "Caution"}
+
+
+def _why(rule: str, source: str) -> str:
+    if not rule and not source:
+        return ""
+    rule_ = f"<p>{escaped(rule)}</p>" if rule else ""
+    source_ = f'<p class="er-source">Source: {escaped(source)}</p>' if source else ""
+    return f'<details class="er-why"><summary>Why</summary>{rule_}{source_}</details>'
+
+
+def show(value: Cell, kind: str, system: UnitSystem, digits: int) -> str:
+    """Return one value as shown text: a dash for None, texts as they are."""
+    if value is None:
+        return "–"
+    if isinstance(value, str):
+        return value
+    if kind == "count":
+        return str(round(value))
+    if kind == "number":
+        return units.format_number(value, digits)
+    return units.format_value(value, kind, system, digits)
+
+
+def _value(name: str, value: Cell, kind: str, system: UnitSystem, digits: int) -> str:
+    """Return a value with its name and its full SI figure, for tests and other readers."""
+    # float() first: the repr of a NumPy scalar is not the plain figure.
+    raw = "" if value is None or isinstance(value, str) else repr(float(value))
+    return (
+        f'<span class="er-value" data-name="{escaped(name)}" data-kind="{escaped(kind)}" '
+        f'data-value="{raw}">{escaped(show(value, kind, system, digits))}</span>'
+    )
+
+
+def _entry(item: Number | Fact, system: UnitSystem) -> str:
+    if isinstance(item, Number):
+        shown = _value(item.name, item.value, item.kind, system, item.digits)
+    else:
+        shown = (
+            f'<span class="er-fact" data-name="{escaped(item.name)}">{escaped(item.text)}</span>'
+        )
+    return (
+        f'<div class="er-entry"><dt>{escaped(item.label)}</dt>'
+        f"<dd>{shown}{_why(item.rule, item.source)}</dd></div>"
+    )
+
+
+def _cell_class(kind: str) -> str:
+    return "" if kind == "text" else ' class="er-number-cell"'
+
+
+def _result_table(table: Table, system: UnitSystem) -> str:
+    head = "".join(
+        f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>' for c in table.columns
+    )
+    body = ""
+    for index, row in enumerate(table.rows):
+        cells = ""
+        for column, value in zip(table.columns, row, strict=True):
+            if column.kind == "text" or isinstance(value, str):
+                inside = escaped("–" if value is None else value)
+            else:
+                name = f"{table.name}.{index}.{column.name}"
+                inside = _value(name, value, column.kind, system, column.digits)
+            cells += (
+                f'<td{_cell_class(column.kind)} data-label="{escaped(column.label)}">{inside}</td>'
+            )
+        body += f"<tr>{cells}</tr>"
+    note = f'<p class="er-help">{escaped(table.note)}</p>' if table.note else ""
+    return (
+        f'<div class="er-result-table" data-table="{escaped(table.name)}" tabindex="0" '
+        f'role="region" aria-label="{escaped(table.title)}"><table><caption>{escaped(table.title)}</caption>'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>{note}"
+    )
+
+
+def _item(item: Table | Steps | Figure, system: UnitSystem) -> str:
+    if isinstance(item, Table):
+        return _result_table(item, system)
+    if isinstance(item, Steps):
+        steps = "".join(f"<li>{escaped(step)}</li>" for step in item.items)
+        title = f'<p class="er-steps-title">{escaped(item.title)}</p>'
+        return f'<div class="er-steps">{title}<ol>{steps}</ol></div>'
+    return (
+        f'<figure class="er-figure"><div role="img" aria-label="{escaped(item.alternative)}">'
+        f"{item.svg}</div><figcaption>{escaped(item.title)}</figcaption></figure>"
+    )
+
+
+def _section(section: Section, system: UnitSystem) -> str:
+    parts = []
+    for is_entry, items in groupby(section.items, key=lambda i: isinstance(i, Number | Fact)):
+        if is_entry:
+            entries = "".join(_entry(i, system) for i in items if isinstance(i, Number | Fact))
+            parts.append(f'<dl class="er-entries">{entries}</dl>')
+        else:
+            parts += [_item(i, system) for i in items if not isinstance(i, Number | Fact)]
+    return (
+        f'<section class="er-section"><h3>{escaped(section.title)}</h3>{"".join(parts)}</section>'
+    )
+
+
+def _notice(notice: Notice) -> str:
+    return (
+        f'<p class="er-notice er-{notice.level}"><strong>{NOTICE_WORDS[notice.level]}.</strong> '
+        f"{escaped(notice.text)}</p>"
+    )
+
+
+def result_html(calculator: Calculator, result: Result, system: UnitSystem) -> str:
+    """Return an answer as HTML.
+
+    Parameters
+    ----------
+    calculator : Calculator
+        Whose answer; its cautions stand with it.
+    result : Result
+        The answer.
+    system : {"us", "metric"}
+        Units to show; the full SI figures stand in ``data-value``.
+
+    Returns
+    -------
+    str
+        One ``<div class="er-answer">``.
+    """
+    head = result.headline
+    if isinstance(head, Number):
+        big = _value(head.name, head.value, head.kind, system, head.digits)
+    else:
+        big = f'<span class="er-fact" data-name="{escaped(head.name)}">{escaped(head.text)}</span>'
+    cautions = "".join(_notice(Notice(level="caution", text=t)) for t in calculator.cautions)
+    return (
+        f'<div class="er-answer" data-calculator="{escaped(calculator.id)}">'
+        f'<div class="er-headline"><p class="er-headline-label">{escaped(head.label)}</p>'
+        f'<p class="er-headline-value">{big}</p><p class="er-verdict">{escaped(result.verdict)}</p>'
+        f"{_why(head.rule, head.source)}</div>"
+        f"{''.join(_notice(notice) for notice in result.notices)}"
+        f"{''.join(_section(section, system) for section in result.sections)}{cautions}</div>"
+    )
