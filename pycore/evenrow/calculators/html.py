@@ -98,7 +98,8 @@ def _result_table(table: Table, system: UnitSystem) -> str:
     note = f'<p class="er-help">{escaped(table.note)}</p>' if table.note else ""
     return (
         f'<div class="er-result-table" data-table="{escaped(table.name)}" tabindex="0" '
-        f'role="region" aria-label="{escaped(table.title)}"><table><caption>{escaped(table.title)}</caption>'
+        f'role="region" aria-label="{escaped(table.title)}">'
+        f"<table><caption>{escaped(table.title)}</caption>"
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>{note}"
     )
 
