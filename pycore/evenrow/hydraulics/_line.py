@@ -1,0 +1,286 @@
+"""The numerical core of a lateral: arrays, Newton iteration and the safe fallback."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenrow.errors import ConvergenceError
+from evenrow.hydraulics._check import FloatArray
+from evenrow.hydraulics._tridiagonal import solve_symmetric
+from evenrow.hydraulics.emitter import Emitter
+from evenrow.hydraulics.friction import _f_re, _f_re_slope, laminar_scale
+
+#: Largest cumulated head residual of a finished solve [m].
+TOLERANCE = 1e-10
+#: Largest residual of one head equation where the sum cannot reach `TOLERANCE` [m].
+EACH_EQUATION = 5e-10
+_MAX_NEWTON = 40
+_MARCH_WIDTH = 24
+_HEAD_CAP = 1e6
+_MARCH_ROUNDS = 14
+
+
+@dataclass(frozen=True)
+class Line:
+    """A closed-end pipe with one emitter at the end of each segment (no checks).
+
+    Parameters
+    ----------
+    emitter : Emitter
+        The device.
+    rise : numpy.ndarray
+        Elevation of each emitter above the inlet [m], shape (n,).
+    length : numpy.ndarray
+        Hydraulic length of each segment [m], shape (n,).
+    diameter, roughness, viscosity : float
+        Inside diameter [m], roughness [m], kinematic viscosity [m2/s].
+    """
+
+    emitter: Emitter
+    rise: FloatArray
+    length: FloatArray
+    diameter: float
+    roughness: float
+    viscosity: float
+
+    @property
+    def friction_constants(self) -> tuple[float, float, float]:
+        """Return Re per flow, J per (f Re) and flow, and 0.27 times relative roughness."""
+        return (
+            4.0 / (math.pi * self.diameter * self.viscosity),
+            float(laminar_scale(self.diameter, self.viscosity)),
+            0.27 * self.roughness / self.diameter,
+        )
+
+
+@dataclass
+class State:
+    """One evaluation of the line at trial heads, shapes (..., n) and (...)."""
+
+    head: FloatArray
+    flow: FloatArray
+    segment_flow: FloatArray
+    flow_slope: FloatArray
+    conductance: FloatArray
+    missing: FloatArray
+    norm: FloatArray
+
+
+def gather(flow: FloatArray) -> FloatArray:
+    """Return the flow of each segment: the sum of the emitters at and beyond its end."""
+    total: FloatArray = np.cumsum(flow[..., ::-1], axis=-1)[..., ::-1]
+    return total
+
+
+def evaluate(line: Line, inlet: FloatArray, head: FloatArray) -> State:
+    """Return flows, slopes and what each head misses of its equation."""
+    per_re, scale, eps = line.friction_constants
+    flow = line.emitter._flow(head)
+    positive = np.maximum(head, 1e-200)
+    slope = line.emitter.law_exponent * flow
+    slope /= positive
+    if line.emitter.compensating:
+        slope *= head < line.emitter.threshold
+    segment = gather(flow)
+    f_re, j_slope = _f_re_slope(segment * per_re, eps)
+    f_re *= segment
+    f_re *= line.length
+    f_re *= scale
+    j_slope *= line.length
+    j_slope *= scale
+    missing = inlet - line.rise
+    missing -= np.cumsum(f_re, axis=-1)
+    missing -= head
+    return State(
+        head, flow, segment, slope, 1.0 / j_slope, missing, np.abs(missing).max(axis=-1)
+    )
+
+
+def _matrix(state: State) -> tuple[FloatArray, FloatArray]:
+    """Return diagonal and coupling of the linearised mass balance."""
+    g = state.conductance
+    diagonal = state.flow_slope + g
+    diagonal[..., :-1] += g[..., 1:]
+    coupling = g.copy()
+    coupling[..., 0] = 0.0
+    return diagonal, coupling
+
+
+def newton_step(state: State) -> FloatArray:
+    """Return the Newton correction of the heads."""
+    diagonal, coupling = _matrix(state)
+    part = state.missing.copy()
+    part[..., 1:] -= state.missing[..., :-1]
+    part *= state.conductance
+    part[..., :-1] -= part[..., 1:]
+    return solve_symmetric(diagonal, coupling, part)
+
+
+def inlet_slope(state: State) -> FloatArray:
+    """Return d(inlet flow)/d(inlet head) of a solved line [m2/s], shape (...)."""
+    diagonal, coupling = _matrix(state)
+    rhs = np.zeros_like(diagonal)
+    rhs[..., 0] = state.conductance[..., 0]
+    response = solve_symmetric(diagonal, coupling, rhs)
+    # Summed, not g*(1-response): that difference cancels on short lines.
+    return np.asarray((state.flow_slope * response).sum(axis=-1))
+
+
+def _tolerance(line: Line, inlet: FloatArray) -> FloatArray:
+    """Return the residual to reach: fixed, or round-off of the sums where that is more."""
+    size = np.abs(inlet) + float(np.abs(line.rise).max()) + 1.0
+    return np.asarray(np.maximum(TOLERANCE, 4e-16 * size * math.sqrt(line.rise.size)))[..., 0]
+
+
+def guess(line: Line, inlet: FloatArray) -> FloatArray:
+    """Return starting heads: friction of the friction-free flows, scaled to fit on average."""
+    per_re, scale, eps = line.friction_constants
+    static = inlet - line.rise
+    segment = gather(line.emitter._flow(static))
+    loss = _f_re(segment * per_re, eps)
+    loss *= segment
+    loss *= line.length
+    loss *= scale
+    loss = np.cumsum(loss, axis=-1)
+    power = 1.0 / max(line.emitter.law_exponent, 0.1)
+    mean_static = np.maximum(static, 0.0).mean(axis=-1)
+    ratio = loss.mean(axis=-1) / np.maximum(mean_static, 1e-12)
+    factors = [_share(float(r), power) for r in np.atleast_1d(ratio)]
+    factor = np.asarray(factors[0]) if ratio.ndim == 0 else np.asarray(factors)[:, None]
+    return np.asarray(static - factor * loss)
+
+
+def _share(ratio: float, power: float) -> float:
+    """Return t^1.75 of the root t of t^power + ratio t^1.75 = 1, in 0..1."""
+    t = 1.0 if ratio < 1.0 else ratio ** (-1.0 / 1.75)
+    for _ in range(6):
+        a, b = t**power, ratio * t**1.75
+        step = (a + b - 1.0) * t / (power * a + 1.75 * b)
+        t = max(t - step, 0.1 * t)
+        if abs(step) < 1e-4 * t:
+            break
+    return float(t**1.75)
+
+
+def moved(line: Line, head: FloatArray, step: FloatArray) -> FloatArray:
+    """Return the heads after a Newton step.
+
+    Where the step is large against the head the *flow* takes the linear step and the head
+    follows from the law: near 0 the flow is a root of the head, so that the linear step in
+    the head would overshoot, and its round-off would become a flow.
+    """
+    new = head + step
+    large = (np.abs(step) > 0.5 * head) & (head > 0.0)
+    if large.any():
+        x = line.emitter.law_exponent
+        old = head[large]
+        part = 1.0 + np.clip(step[large] / np.maximum(old, 1e-200), -1e150, 1e150) * x
+        up = part > 0.0
+        power = np.minimum(np.log(np.where(up, part, 1.0)) / x, 300.0)
+        bent = np.exp(power) * old
+        # A bend may not carry a head further than the straight step does upwards.
+        straight = new[large]
+        new[large] = np.where(up & ((bent < straight) | (old < 1e-3)), bent, straight)
+    return new
+
+
+def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, FloatArray]:
+    """Iterate from `head`; return the last state and which rows have converged."""
+    tolerance = _tolerance(line, inlet)
+    state = evaluate(line, inlet, head)
+    for _ in range(_MAX_NEWTON):
+        open_rows = state.norm > tolerance
+        if not open_rows.any():
+            break
+        step = newton_step(state)
+        trial = evaluate(line, inlet, moved(line, state.head, step))
+        worse = open_rows & (trial.norm > state.norm)
+        halvings = 0
+        while worse.any() and halvings < 8:
+            step = np.where(worse[..., None], 0.5 * step, step)
+            trial = evaluate(line, inlet, moved(line, state.head, step))
+            worse = open_rows & (trial.norm > state.norm)
+            halvings += 1
+        if worse.any() and bool((worse == open_rows).all()):
+            break  # no row gets any further
+        state = trial
+    return state, (state.norm <= tolerance) | _every_equation_holds(state)
+
+
+def _every_equation_holds(state: State) -> FloatArray:
+    """Return the rows in which each single head equation holds to `EACH_EQUATION`.
+
+    Lines that run dry have heads next to 0 in which round-off decides; there the sum
+    over thousands of segments cannot be brought as low as on an ordinary line.
+    """
+    each = np.abs(np.diff(state.missing, axis=-1, prepend=0.0)).max(axis=-1)
+    return np.asarray((each <= EACH_EQUATION) & (state.norm <= 1e-6))
+
+
+def solve(line: Line, inlet: FloatArray) -> State:
+    """Solve the line for inlet heads of shape (1,) or (k, 1).
+
+    Newton from a guess; rows that fail are bracketed by a march from the closed end, in
+    which the inlet head rises with the end head without exception, and polished.
+    """
+    state, done = newton(line, inlet, guess(line, inlet))
+    if done.all():
+        return state
+    if inlet.ndim == 1:
+        return _safe(line, inlet)
+    rows = [_safe(line, inlet[k]) for k in np.flatnonzero(~done)]
+    for name in ("head", "flow", "segment_flow", "flow_slope", "conductance", "missing", "norm"):
+        whole = getattr(state, name)
+        whole[~done] = [getattr(row, name) for row in rows]
+    return state
+
+
+def march(line: Line, end_heads: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """March from the closed end; return inlet heads (m,) and the heads (n, m)."""
+    per_re, scale, eps = line.friction_constants
+    n = line.rise.size
+    climb = np.diff(line.rise, prepend=0.0).tolist()
+    length = (line.length * scale).tolist()
+    heads = np.empty((n, end_heads.size))
+    head = end_heads.copy()
+    total = np.zeros_like(head)
+    for i in range(n - 1, -1, -1):
+        heads[i] = head
+        total += line.emitter._flow(head)
+        loss = _f_re(total * per_re, eps)
+        loss *= total
+        loss *= length[i]
+        head += loss
+        head += climb[i]
+        np.minimum(head, _HEAD_CAP, out=head)  # far above any target; keeps powers finite
+    return head, heads
+
+
+def _safe(line: Line, inlet: FloatArray) -> State:
+    """Solve one inlet head of shape (1,) by bracketing the end head."""
+    target = float(inlet[0])
+    high = target - float(line.rise[-1])
+    low = min(0.0, float(line.rise.min())) - float(line.rise[-1])
+    low = min(low, high)
+    best: State | None = None
+    for _ in range(_MARCH_ROUNDS):
+        ends = np.linspace(low, high, _MARCH_WIDTH)
+        reached, heads = march(line, ends)
+        k = int(np.clip(np.searchsorted(reached, target), 1, _MARCH_WIDTH - 1))
+        low, high = float(ends[k - 1]), float(ends[k])
+        gap = float(reached[k] - reached[k - 1])
+        share = min(max((target - float(reached[k - 1])) / gap, 0.0), 1.0) if gap > 0.0 else 0.0
+        start = heads[:, k - 1] + share * (heads[:, k] - heads[:, k - 1])
+        state, done = newton(line, inlet, start)
+        if done.all():
+            return state
+        if best is None or float(state.norm) < float(best.norm):
+            best = state
+    worst = math.nan if best is None else float(best.norm)
+    raise ConvergenceError(
+        f"the lateral did not reach its tolerance: {worst:.2g} m of head are left over",
+        code="not_converged", hint="report this line with its inputs",
+    )

@@ -1,0 +1,84 @@
+"""A symmetric tridiagonal solver for NumPy alone, batched over leading axes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from evenrow.hydraulics._check import FloatArray
+
+# Below this size one dense solve costs less than another level of elimination.
+_DENSE = 40
+
+
+def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray) -> FloatArray:
+    """Solve a diagonally dominant symmetric tridiagonal system by cyclic reduction.
+
+    Row i reads ``diagonal[i] x[i] - coupling[i] x[i-1] - coupling[i+1] x[i+1] = rhs[i]``.
+
+    Parameters
+    ----------
+    diagonal : numpy.ndarray
+        Diagonal [any], shape (..., n).
+    coupling : numpy.ndarray
+        Coupling of unknown i to unknown i-1 [same unit], shape (..., n); entry 0 must be 0.
+    rhs : numpy.ndarray
+        Right-hand side, shape (..., n).
+
+    Returns
+    -------
+    numpy.ndarray
+        x, shape (..., n).
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If the system is singular.
+
+    Notes
+    -----
+    Odd-even reduction (Hockney 1965, J. ACM 12, 95; from memory) halves the system in a
+    fixed number of array operations until it is small enough for a dense solve.
+    """
+    levels: list[tuple[FloatArray, FloatArray, FloatArray, FloatArray]] = []
+    b, e, d = diagonal, coupling, rhs
+    while b.shape[-1] > _DENSE:
+        even_e, odd_e, even_d = e[..., 0::2], e[..., 1::2], d[..., 0::2]
+        inverse = 1.0 / b[..., 0::2]
+        half = odd_e.shape[-1]
+        right_e = even_e[..., 1:]
+        left = odd_e * inverse[..., :half]
+        right = right_e * inverse[..., 1:]
+        after = right.shape[-1]
+        levels.append((inverse, even_e, odd_e, even_d))
+        b = b[..., 1::2] - left * odd_e
+        b[..., :after] -= right * right_e
+        d = d[..., 1::2] + left * even_d[..., :half]
+        d[..., :after] += right * even_d[..., 1:]
+        e = left * even_e[..., :half]
+    x = _dense(b, e, d)
+    for inverse, even_e, odd_e, even_d in reversed(levels):
+        half = odd_e.shape[-1]
+        after = even_e.shape[-1] - 1
+        full = np.empty((*x.shape[:-1], half + after + 1))
+        even = even_d.copy()
+        even[..., 1:] += even_e[..., 1:] * x[..., :after]
+        even[..., :half] += odd_e * x
+        even *= inverse
+        full[..., 0::2] = even
+        full[..., 1::2] = x
+        x = full
+    return x
+
+
+def _dense(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
+    """Solve the reduced system with the dense solver."""
+    n = b.shape[-1]
+    if n == 1:
+        return d / b
+    matrix = np.zeros((*b.shape[:-1], n * n))
+    matrix[..., :: n + 1] = b
+    matrix[..., 1 :: n + 1] = -e[..., 1:]
+    matrix[..., n :: n + 1] = -e[..., 1:]
+    matrix = matrix.reshape(*b.shape[:-1], n, n)
+    x: FloatArray = np.linalg.solve(matrix, d[..., None])[..., 0]
+    return x

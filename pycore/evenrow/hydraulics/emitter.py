@@ -1,0 +1,195 @@
+"""The emitter: flow as a function of the pressure head at it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from evenrow.errors import InputError
+from evenrow.hydraulics._check import FloatArray, array, number
+
+# Heads below this [m] count as this in logarithms only; the flow there is set to zero.
+_TINY = 1e-300
+
+
+@dataclass(frozen=True)
+class Emitter:
+    """An emission device with its flow law and its makers' spread.
+
+    ``q = flow_nominal * (h / head_nominal) ** exponent`` and 0 for ``h <= 0``. A
+    compensating device gives `flow_nominal` from `head_compensating_from` upwards and
+    behaves like an orifice (exponent 0.5) below it.
+
+    Parameters
+    ----------
+    flow_nominal : float
+        Flow at the nominal head [m3/s], more than 0.
+    head_nominal : float
+        Nominal pressure head [m], more than 0.
+    exponent : float
+        Exponent x [-], more than 0 and at most 1; not used (0 allowed) if compensating.
+    cv : float
+        Coefficient of manufacturing variation [-], 0 to 1.
+    head_min, head_max : float
+        Range of pressure head the device is meant for [m]; not a limit of the law.
+    compensating : bool
+        True for a pressure-compensating device.
+    head_compensating_from : float, optional
+        Head from which the flow is flat [m]; `head_min` if left out.
+
+    Raises
+    ------
+    InputError
+        If a value is not finite or out of range.
+
+    Notes
+    -----
+    Power law: Keller and Karmeli (1974), Trans. ASAE 17(4), 678-684 (from memory).
+    """
+
+    flow_nominal: float
+    head_nominal: float
+    exponent: float
+    cv: float
+    head_min: float
+    head_max: float
+    compensating: bool = False
+    head_compensating_from: float | None = None
+
+    def __post_init__(self) -> None:
+        number("flow_nominal", self.flow_nominal, 0.0, 1.0, open_low=True, unit="m3/s")
+        number("head_nominal", self.head_nominal, 0.0, open_low=True, unit="m")
+        number("exponent", self.exponent, 0.0, 1.0, open_low=not self.compensating)
+        number("cv", self.cv, 0.0, 1.0)
+        number("head_min", self.head_min, 0.0, unit="m")
+        if not self.head_max > self.head_min:
+            raise InputError(
+                "must be above head_min", code="out_of_range", field="head_max",
+                given=self.head_max, accepted=f"more than {self.head_min:g} m",
+            )
+        if self.compensating:
+            number("head_compensating_from", self.threshold, 0.0, open_low=True, unit="m")
+
+    @property
+    def threshold(self) -> float:
+        """Head from which a compensating device is flat [m]."""
+        given = self.head_compensating_from
+        return self.head_min if given is None else given
+
+    @property
+    def law_exponent(self) -> float:
+        """Exponent of the rising part of the law [-]."""
+        return 0.5 if self.compensating else self.exponent
+
+    @property
+    def log_coefficient(self) -> float:
+        """Natural logarithm of the flow at 1 m of head on the rising part."""
+        base = self.threshold if self.compensating else self.head_nominal
+        return math.log(self.flow_nominal) - self.law_exponent * math.log(base)
+
+    def flow(self, head: ArrayLike) -> FloatArray:
+        """Return the flow at each pressure head.
+
+        Parameters
+        ----------
+        head : array_like
+            Pressure head [m], any shape and sign.
+
+        Returns
+        -------
+        numpy.ndarray
+            Flow [m3/s], same shape; 0 where the head is 0 or less.
+
+        Raises
+        ------
+        InputError
+            If a head is not finite.
+        """
+        return self._flow(array("head", head))
+
+    def flow_and_slope(self, head: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """Return the flow at each pressure head and its derivative.
+
+        Parameters
+        ----------
+        head : array_like
+            Pressure head [m], any shape and sign.
+
+        Returns
+        -------
+        flow, slope : numpy.ndarray
+            Flow [m3/s] and derivative by head [m2/s]; both 0 where the head is 0 or
+            less, and the slope 0 where a compensating device is flat.
+
+        Raises
+        ------
+        InputError
+            If a head is not finite.
+        """
+        h = array("head", head)
+        q = self._flow(h)
+        wet = h > 0.0
+        if self.compensating:
+            wet = wet & (h < self.threshold)
+        slope = np.zeros_like(q)
+        # Limited below 1e-200 m so that the quotient cannot overflow.
+        np.divide(self.law_exponent * q, np.maximum(h, 1e-200), out=slope, where=wet)
+        return q, slope
+
+    def _flow(self, head: FloatArray) -> FloatArray:
+        """Return the flow without checking `head`."""
+        q = np.log(np.maximum(head, _TINY))
+        q *= self.law_exponent
+        q += self.log_coefficient
+        q = np.exp(q)
+        q *= head > 0.0
+        if self.compensating:
+            np.minimum(q, self.flow_nominal, out=q)
+        return q
+
+
+def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
+    """Fit q = k h^x to measured pairs by least squares of the logarithms.
+
+    Parameters
+    ----------
+    heads : array_like
+        Pressure heads [m], more than 0, at least two different ones.
+    flows : array_like
+        Flows at these heads [m3/s], more than 0, same length.
+
+    Returns
+    -------
+    coefficient : float
+        k, the flow at 1 m of head [m3/s].
+    exponent : float
+        x [-].
+
+    Raises
+    ------
+    InputError
+        If the lengths differ, a value is not positive, or all heads are equal.
+
+    Notes
+    -----
+    Ordinary least squares on ln q against ln h.
+    """
+    h = np.log(array("heads", heads, 0.0, open_low=True, unit="m").ravel())
+    q = np.log(array("flows", flows, 0.0, open_low=True, unit="m3/s").ravel())
+    if h.size != q.size:
+        raise InputError(
+            "must have one flow for each head", code="length", field="flows", given=q.size,
+            accepted=f"{h.size} flows",
+        )
+    spread = h - h.mean()
+    total = float(spread @ spread)
+    if total < 1e-12:
+        raise InputError(
+            "must hold at least two different heads", code="too_few", field="heads",
+            given=h.size, hint="measure the flow at two or more pressures",
+        )
+    exponent = float(spread @ (q - q.mean())) / total
+    return math.exp(float(q.mean()) - exponent * float(h.mean())), exponent
