@@ -1,0 +1,177 @@
+"""From one text of a document to one value of a field, with the reason when it cannot be."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from typing import Any, cast
+
+from evenrow import documents, units
+from evenrow.calculators.spec import Field, UnitSystem
+from evenrow.errors import InputError
+
+#: Longest text of a text field that sets no bound of its own.
+MAX_TEXT = 200
+
+_COUNT = re.compile(r"[+-]?[0-9]{1,9}", re.ASCII)
+_YES = ("yes", "true", "on")
+_NO = ("no", "false", "off")
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return the known name that looks most like `word`, or ""."""
+    return next(iter(difflib.get_close_matches(word[:60], list(known), n=1, cutoff=0.6)), "")
+
+
+def read_value(field: Field, raw: object, system: UnitSystem, path: str) -> Any:
+    """Read one value of a field that is no table.
+
+    Parameters
+    ----------
+    field : Field
+        What is asked for.
+    raw : object
+        What the document holds; None or "" when nothing.
+    system : {"us", "metric"}
+        Unit system in which a message shows the bounds.
+    path : str
+        Dotted path for the error.
+
+    Returns
+    -------
+    float, int, bool, str or None
+        None for an empty optional field.
+
+    Raises
+    ------
+    InputError
+        At `path`.
+    """
+    if isinstance(raw, (dict, list)):
+        raise wrong_type(field, raw, path)
+    if raw is None or (isinstance(raw, str) and not raw[: documents.MAX_TEXT].strip()):
+        if field.required:
+            raise InputError(
+                f"{field.label} is missing",
+                code="missing",
+                field=path,
+                accepted=accepted_text(field),
+            )
+        return None
+    if field.kind == "text":
+        return read_text(raw, path, int(field.hi or MAX_TEXT))
+    if field.kind == "choice":
+        return _choice(field, raw, path)
+    if field.kind == "flag":
+        return _flag(field, raw, path)
+    if field.kind == "count":
+        number: float = _count(field, raw, path)
+    else:
+        number = units.parse(cast(Any, raw), field.kind, field=path)
+    _check_bounds(field, number, raw, system, path)
+    return number
+
+
+def accepted_text(field: Field) -> str:
+    """Return what a message says a field accepts."""
+    if field.kind == "choice":
+        return ", ".join(choice.value for choice in field.choices)
+    plain = {"text": "a text", "flag": "yes or no", "count": "a whole number", "table": "rows"}
+    return plain.get(field.kind) or units.QUANTITIES[field.kind].accepted
+
+
+def wrong_type(field: Field, raw: object, path: str) -> InputError:
+    """Return the error for a value that is not even of the right type."""
+    return InputError(
+        f"{field.label} has the wrong kind of value",
+        code="wrong_type",
+        field=path,
+        given=raw if isinstance(raw, str) else None,
+        accepted=accepted_text(field),
+    )
+
+
+def read_text(raw: object, path: str, longest: int) -> str | None:
+    """Return a free text, trimmed; None when there is none."""
+    if raw is None:
+        return None
+    if not isinstance(raw, str):
+        raise InputError("this must be a text", code="wrong_type", field=path, accepted="a text")
+    if len(raw) > longest:
+        raise InputError(
+            "the text is too long",
+            code="too_long",
+            field=path,
+            given=raw,
+            accepted=f"up to {longest} characters",
+        )
+    return raw.strip()
+
+
+def _choice(field: Field, raw: object, path: str) -> str:
+    values = [choice.value for choice in field.choices]
+    given = raw.strip().lower() if isinstance(raw, str) and len(raw) <= MAX_TEXT else ""
+    if given in values:
+        return given
+    raise InputError(
+        f"{field.label} is none of the choices",
+        code="not_a_choice",
+        field=path,
+        given=raw,
+        accepted=", ".join(values),
+        hint=nearest(given, values),
+    )
+
+
+def _flag(field: Field, raw: object, path: str) -> bool:
+    if isinstance(raw, bool):
+        return raw
+    given = raw.strip().lower() if isinstance(raw, str) and len(raw) <= MAX_TEXT else ""
+    if given in _YES or given in _NO:
+        return given in _YES
+    raise InputError(
+        f"{field.label} is yes or no",
+        code="not_a_flag",
+        field=path,
+        given=raw,
+        accepted="yes or no",
+    )
+
+
+def _count(field: Field, raw: object, path: str) -> int:
+    if isinstance(raw, int) and not isinstance(raw, bool):
+        return raw
+    if isinstance(raw, str) and len(raw) <= units.MAX_TEXT and _COUNT.fullmatch(raw.strip()):
+        return int(raw)
+    raise InputError(
+        f"{field.label} is a whole number",
+        code="not_a_count",
+        field=path,
+        given=raw,
+        accepted="a whole number such as 5",
+    )
+
+
+def _check_bounds(field: Field, number: float, raw: object, system: UnitSystem, path: str) -> None:
+    """Refuse a number beyond what is possible, and say what is."""
+    low = field.lo is not None and number < field.lo
+    low = low or (field.above is not None and number <= field.above)
+    if not low and (field.hi is None or number <= field.hi):
+        return
+    raise InputError(
+        f"{field.label} is too {'small' if low else 'large'}",
+        code="out_of_range",
+        field=path,
+        given=raw,
+        accepted=bounds_text(field, system),
+    )
+
+
+def bounds_text(field: Field, system: UnitSystem) -> str:
+    """Return the bounds of a numeric field in words, such as ``"above 0 m, up to 5000 m"``."""
+    parts = []
+    for word, bound in (("above", field.above), ("from", field.lo), ("up to", field.hi)):
+        if bound is not None:
+            parts.append(f"{word} {units.format_value(bound, field.kind, system, 4)}")
+    return ", ".join(parts)

@@ -1,0 +1,90 @@
+"""All calculators, in the order of the menu, and the way from a document to an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from importlib import import_module
+from types import MappingProxyType
+from typing import Any
+
+from evenrow import documents
+from evenrow.calculators.reading import DEFAULT_CALCULATOR, read
+from evenrow.calculators.reading_value import nearest
+from evenrow.calculators.result import Result
+from evenrow.calculators.spec import Calculator, UnitSystem
+from evenrow.errors import InputError, InputErrors
+
+_MENU = ("source_flow", "run_length", "zones", "parts_list", "whole_field")
+
+
+def _load() -> dict[str, Calculator]:
+    found: dict[str, Calculator] = {}
+    for name in _MENU:
+        try:
+            module = import_module(f"evenrow.calculators.{name}")
+        except ModuleNotFoundError:
+            continue
+        calculator: Calculator = module.CALCULATOR
+        found[calculator.id] = calculator
+    return found
+
+
+#: Every calculator by its id, in the order of the menu.
+CALCULATORS: Mapping[str, Calculator] = MappingProxyType(_load())
+
+
+def calculator_of(document: Mapping[str, Any]) -> Calculator:
+    """Return the calculator that a document is for; the whole field when it names none.
+
+    Raises
+    ------
+    InputErrors
+        When there is no such calculator.
+    """
+    name = document.get("calculator", DEFAULT_CALCULATOR)
+    if isinstance(name, str) and name in CALCULATORS:
+        return CALCULATORS[name]
+    raise InputErrors(
+        [
+            InputError(
+                "there is no such calculator",
+                code="unknown_calculator",
+                field="calculator",
+                given=name,
+                accepted=", ".join(CALCULATORS),
+                hint=nearest(name, CALCULATORS) if isinstance(name, str) else "",
+            )
+        ]
+    )
+
+
+def answer(document: Mapping[str, Any]) -> tuple[Calculator, Result, UnitSystem]:
+    """Work out what a document asks.
+
+    Parameters
+    ----------
+    document : mapping
+        What a form holds, or a design file.
+
+    Returns
+    -------
+    (Calculator, Result, {"us", "metric"})
+        The calculator it was for, its answer, and the unit system to show it in.
+
+    Raises
+    ------
+    InputErrors
+        With every value that cannot be read.
+    InputError
+        When values that are sound by themselves do not go together.
+    ImpossibleError
+        When the input is sound and nothing that works exists.
+    """
+    try:
+        documents.check_shape(document)
+        current = documents.upgrade(document)
+    except InputError as error:
+        raise InputErrors([error]) from None
+    calculator = calculator_of(current)
+    inputs, system = read(calculator, current)
+    return calculator, calculator.run(inputs, system), system
