@@ -65,6 +65,12 @@ class Field:
         Heading under which the field stands; fields of one group follow each other.
     folded : bool
         Whether the group starts folded away (for what few people need).
+    assumed : bool
+        Whether a design file that leaves the field out means its default. False for what
+        only the user knows: there, leaving it out is an error or (optional) None.
+    only_for : (str, tuple of str), optional
+        Name of a choice field and the values of it for which this field matters; the form
+        hides it for the others.
     """
 
     name: str
@@ -82,6 +88,8 @@ class Field:
     row_limits: tuple[int, int] = (1, 50)
     group: str = ""
     folded: bool = False
+    assumed: bool = False
+    only_for: tuple[str, tuple[str, ...]] | None = None
 
     def default_for(self, system: UnitSystem) -> str:
         """Return the text that stands in the form at first, in one unit system."""

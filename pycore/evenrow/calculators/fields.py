@@ -1,0 +1,377 @@
+"""Fields that several calculators ask for, declared once."""
+
+from __future__ import annotations
+
+from evenrow.calculators.spec import Choice, Field
+from evenrow.catalogue import devices, pipes
+
+#: Longest row or pipe that is taken for real. [m]
+LENGTH_MAX = 5000.0
+#: Highest pressure that is taken for real, as head. [m]
+HEAD_MAX = 150.0
+#: Largest flow that is taken for real. [m3/s]
+FLOW_MAX = 1.0
+
+SOURCE_KINDS = (
+    Choice(value="hose-tap", label="hose tap"),
+    Choice(value="municipal", label="municipal or house supply"),
+    Choice(value="pump", label="pump"),
+    Choice(value="tank", label="raised tank"),
+)
+
+SOURCE_KIND = Field(
+    name="source.kind",
+    label="Kind of source",
+    kind="choice",
+    choices=SOURCE_KINDS,
+    default="hose-tap",
+    help="What the water comes out of. It decides the parts of the head assembly.",
+    group="Source",
+)
+
+READINGS = Field(
+    name="source.readings",
+    label="Bucket readings, tap fully open",
+    kind="table",
+    help="Fill a bucket with the tap fully open and time it. Three readings tell you more than one.",
+    columns=(
+        Field(
+            name="volume",
+            label="Volume",
+            kind="volume",
+            above=0.0,
+            hi=100.0,
+            help="What the bucket holds up to your mark.",
+        ),
+        Field(
+            name="time",
+            label="Time",
+            kind="time",
+            above=0.0,
+            hi=86400.0,
+            help="From opening under the stream to the mark.",
+        ),
+    ),
+    rows={
+        "us": tuple({"volume": "5 gal", "time": time} for time in ("41 s", "40 s", "42 s")),
+        "metric": tuple({"volume": "10 L", "time": time} for time in ("24 s", "23.5 s", "24.5 s")),
+    },
+    row_limits=(0, 30),
+    group="Source",
+)
+
+STATIC_PRESSURE = Field(
+    name="source.static_pressure",
+    label="Static pressure",
+    kind="pressure",
+    above=0.0,
+    hi=HEAD_MAX,
+    default={"us": "52 psi", "metric": "3.1 bar"},
+    required=False,
+    help="Gauge on the tap with no water running anywhere. Leave empty if you have no gauge.",
+    group="Source",
+)
+
+THROTTLED = Field(
+    name="source.throttled",
+    label="Throttled readings",
+    kind="table",
+    help="With a gauge and a valve after it: pressure and flow with the valve partly closed. "
+    "They show how fast the pressure falls as the flow grows.",
+    columns=(
+        Field(
+            name="pressure",
+            label="Pressure",
+            kind="pressure",
+            above=0.0,
+            hi=HEAD_MAX,
+            help="Gauge reading while the water runs.",
+        ),
+        Field(
+            name="flow",
+            label="Flow",
+            kind="flow",
+            above=0.0,
+            hi=FLOW_MAX,
+            help="Flow at that reading.",
+        ),
+    ),
+    rows={"us": (), "metric": ()},
+    row_limits=(0, 30),
+    group="More about the source",
+    folded=True,
+)
+
+PUMP_CURVE = Field(
+    name="source.pump_curve",
+    label="Pump curve",
+    kind="table",
+    help="Pairs of flow and pressure at the pump outlet, from the pump's data sheet. "
+    "Pressure must fall as flow grows.",
+    columns=(
+        Field(name="flow", label="Flow", kind="flow", lo=0.0, hi=FLOW_MAX, help="Flow."),
+        Field(
+            name="pressure",
+            label="Pressure",
+            kind="pressure",
+            lo=0.0,
+            hi=HEAD_MAX,
+            help="Pressure at the pump outlet at that flow.",
+        ),
+    ),
+    rows={"us": (), "metric": ()},
+    row_limits=(0, 30),
+    group="Source",
+    only_for=("source.kind", ("pump",)),
+)
+
+WATER_HEIGHT = Field(
+    name="source.water_height",
+    label="Height of the water above the header",
+    kind="length",
+    above=0.0,
+    hi=HEAD_MAX,
+    required=False,
+    help="For a raised tank: from the header up to the lowest water level you still water at.",
+    group="Source",
+    only_for=("source.kind", ("tank",)),
+)
+
+DEVICE = Field(
+    name="line.device",
+    label="Tape or dripline",
+    kind="choice",
+    choices=tuple(Choice(value=d.code, label=d.label) for d in devices().values()),
+    default="dripline-16",
+    help="A generic kind of line. Its figures are typical, not those of a product.",
+    group="Line",
+)
+
+EMITTER_SPACING = Field(
+    name="line.spacing",
+    label="Emitter spacing",
+    kind="spacing",
+    lo=0.02,
+    hi=5.0,
+    default={"us": "12 in", "metric": "30 cm"},
+    help="Distance from one emitter to the next along the line.",
+    group="Line",
+)
+
+EU_TARGET = Field(
+    name="limits.eu",
+    label="Emission uniformity wanted",
+    kind="share",
+    lo=0.3,
+    hi=0.99,
+    default="85 %",
+    help="How even the watering must be: the least-watered emitter against the average, "
+    "with manufacturing variation allowed for. 85 to 90 % is usual.",
+    group="Limits",
+    assumed=True,
+)
+
+ROW_SLOPE = Field(
+    name="ground.row_slope",
+    label="Slope along the row",
+    kind="slope",
+    lo=-0.3,
+    hi=0.3,
+    default="0 %",
+    help="Going away from the header: positive climbs, negative falls. 1 % is 1 ft in 100 ft.",
+    group="Ground",
+    assumed=True,
+)
+
+TEMPERATURE = Field(
+    name="ground.water_temperature",
+    label="Water temperature",
+    kind="temperature",
+    lo=0.0,
+    hi=60.0,
+    default={"us": "60 °F", "metric": "15 °C"},
+    help="Cold water is more viscous and loses a little more pressure.",
+    group="Fine print",
+    folded=True,
+    assumed=True,
+)
+
+PLACE = Field(
+    name="header.place",
+    label="Where the header meets the rows",
+    kind="choice",
+    choices=(
+        Choice(value="end", label="at one end of the rows"),
+        Choice(value="middle", label="across the middle of the rows"),
+    ),
+    default="end",
+    help="A header across the middle halves the run length of every line.",
+    group="Header and main",
+    assumed=True,
+)
+
+FEED = Field(
+    name="header.feed",
+    label="How the main meets each header",
+    kind="choice",
+    choices=(
+        Choice(value="end", label="at the end nearest the source"),
+        Choice(value="tee", label="at a tee in its middle"),
+    ),
+    default="end",
+    help="A tee in the middle halves the flow in each arm of the header.",
+    group="Header and main",
+    assumed=True,
+)
+
+MAIN_LENGTH = Field(
+    name="main.length",
+    label="Main: distance from the source to the first row",
+    kind="length",
+    lo=0.0,
+    hi=LENGTH_MAX,
+    default={"us": "30 ft", "metric": "10 m"},
+    help="Measured along the way the pipe will lie, up to where the header begins.",
+    group="Header and main",
+)
+
+PIPE_CHOICES = tuple(Choice(value=p.code, label=p.label) for p in pipes().values())
+
+
+def rows_field(*, group: str = "Rows") -> Field:
+    """Return the table of row groups: equal rows beside each other are one line."""
+    return Field(
+        name="rows",
+        label="Rows, in the order they lie along the header",
+        kind="table",
+        help="One line for each group of equal rows beside each other.",
+        columns=(
+            Field(
+                name="crop",
+                label="Crop",
+                kind="text",
+                hi=40,
+                required=False,
+                help="Rows with different names never share a zone.",
+            ),
+            Field(name="count", label="Rows", kind="count", lo=1, hi=2000, help="How many."),
+            Field(
+                name="length",
+                label="Length",
+                kind="length",
+                above=0.0,
+                hi=LENGTH_MAX,
+                help="Length of one row.",
+            ),
+            Field(
+                name="spacing",
+                label="Apart",
+                kind="length",
+                above=0.0,
+                hi=100.0,
+                help="From the middle of one row or bed to the next.",
+            ),
+            Field(
+                name="lines",
+                label="Lines per row",
+                kind="count",
+                lo=1,
+                hi=8,
+                help="Tapes or driplines on each row or bed.",
+            ),
+        ),
+        rows={
+            "us": (
+                {
+                    "crop": "raspberries",
+                    "count": "5",
+                    "length": "62 ft",
+                    "spacing": "9 ft",
+                    "lines": "1",
+                },
+            ),
+            "metric": (
+                {
+                    "crop": "lettuce",
+                    "count": "6",
+                    "length": "30 m",
+                    "spacing": "1.2 m",
+                    "lines": "3",
+                },
+            ),
+        },
+        row_limits=(1, 60),
+        group=group,
+    )
+
+
+OWN_FIGURES = (
+    Field(
+        name="line.own.flow",
+        label="Emitter flow",
+        kind="emitter_flow",
+        above=0.0,
+        hi=1e-4,
+        required=False,
+        help="From the data sheet of your line. Empty = the generic figure.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+    Field(
+        name="line.own.at",
+        label="… at this pressure",
+        kind="pressure",
+        above=0.0,
+        hi=HEAD_MAX,
+        required=False,
+        help="Pressure at which that flow is stated.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+    Field(
+        name="line.own.exponent",
+        label="Emitter exponent",
+        kind="number",
+        lo=0.0,
+        hi=1.0,
+        required=False,
+        help="How strongly flow follows pressure: 0.5 for most, near 0 if compensating.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+    Field(
+        name="line.own.cv",
+        label="Manufacturing variation (CV)",
+        kind="share",
+        lo=0.0,
+        hi=0.4,
+        required=False,
+        help="Spread between new emitters, from the data sheet: 2 to 7 % is usual.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+    Field(
+        name="line.own.diameter",
+        label="Inside diameter",
+        kind="diameter",
+        lo=0.001,
+        hi=0.2,
+        required=False,
+        help="Bore of the line, not its outside.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+    Field(
+        name="line.own.pressure_max",
+        label="Highest pressure",
+        kind="pressure",
+        above=0.0,
+        hi=HEAD_MAX,
+        required=False,
+        help="What the wall is rated for.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+)
+
+LINE_FIELDS = (DEVICE, EMITTER_SPACING)

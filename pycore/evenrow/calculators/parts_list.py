@@ -1,0 +1,182 @@
+"""Parts list: what to buy for a layout that is already known, with the cutting plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from evenrow.calculators.fields import (
+    FEED,
+    FLOW_MAX,
+    HEAD_MAX,
+    LINE_FIELDS,
+    MAIN_LENGTH,
+    PIPE_CHOICES,
+    PLACE,
+    SOURCE_KIND,
+    rows_field,
+)
+from evenrow.calculators.parts_section import parts_sections
+from evenrow.calculators.result import Notice, Number, Result
+from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.catalogue import device, pipe
+from evenrow.design.assembly import head_assembly, regulators, smallest
+from evenrow.design.field import rows_of
+from evenrow.design.layout import layout
+from evenrow.design.parts import parts_list
+from evenrow.design.zones import partition
+from evenrow.errors import ImpossibleError
+
+ZONES = Field(
+    name="zones",
+    label="Zones",
+    kind="count",
+    lo=1,
+    hi=200,
+    default="1",
+    help="From the zones page. Rows are shared out evenly, crops apart.",
+    group="Header and main",
+    assumed=True,
+)
+
+FLOW = Field(
+    name="flow",
+    label="Flow of the largest zone",
+    kind="flow",
+    above=0.0,
+    hi=FLOW_MAX,
+    default={"us": "2.8 gal/min", "metric": "0.6 m³/h"},
+    help="From the zones page. It decides the size of the head assembly.",
+    group="Source",
+)
+
+REGULATED = Field(
+    name="pressure",
+    label="Pressure the regulator shall hold",
+    kind="pressure",
+    above=0.0,
+    hi=HEAD_MAX,
+    default={"us": "15 psi", "metric": "1 bar"},
+    help="The nearest setting in the catalogue is taken.",
+    group="Source",
+)
+
+TIMER = Field(
+    name="assembly.timer",
+    label="Timer",
+    kind="flag",
+    default="yes",
+    help="A timer on the tap opens and closes the water on time.",
+    group="Source",
+    assumed=True,
+)
+
+HEADER_PIPE = Field(
+    name="header.pipe",
+    label="Header pipe",
+    kind="choice",
+    choices=PIPE_CHOICES,
+    default="poly-20",
+    help="The whole-field page sizes it for you.",
+    group="Header and main",
+)
+
+MAIN_PIPE = Field(
+    name="main.pipe",
+    label="Main pipe",
+    kind="choice",
+    choices=PIPE_CHOICES,
+    default="poly-20",
+    help="The whole-field page sizes it for you.",
+    group="Header and main",
+)
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer what to buy; see `evenrow.design.parts.parts_list`."""
+    rows = rows_of(inputs["rows"])
+    line = device(inputs["line"]["device"])
+    weights = [row.lines * row.length for row in rows]
+    zones = inputs["zones"]
+    found = partition(weights, sum(weights), [row.crop for row in rows], zones=zones)
+    place = layout(
+        rows, found.ranges, main_length=inputs["main"]["length"], feed=inputs["header"]["feed"]
+    )
+    flow = inputs["flow"]
+    kind = inputs["source"]["kind"]
+    regulator = None
+    if kind != "tank":
+        fitting = regulators([flow], line.emitter.head_max, inputs["pressure"])
+        if not fitting:
+            raise ImpossibleError(
+                "no regulator in the catalogue holds a pressure that this line bears at that flow",
+                limit="flow range of the regulators",
+                field="flow",
+                changes=("more zones, with less flow each",),
+            )
+        regulator = fitting[0]
+    valve = smallest("zone valve", flow) if zones > 1 else None
+    assembly = head_assembly(
+        kind,
+        flow,
+        timer=inputs["assembly"]["timer"],
+        regulator=regulator,
+        valves=valve is not None,
+    )
+    parts = parts_list(
+        place,
+        place=inputs["header"]["place"],
+        device=line,
+        header=pipe(inputs["header"]["pipe"]),
+        main=pipe(inputs["main"]["pipe"]),
+        assembly=assembly.parts,
+        valve=valve,
+    )
+    return Result(
+        headline=Number(
+            name="line_needed",
+            label=f"{line.kind.capitalize()} to lay",
+            value=parts.line_plan.bought - sum(parts.line_plan.left),
+            kind="length",
+            rule="All runs with 0.3 m (1 ft) more at each to reach the take-off and close the end.",
+            source="count from the layout",
+        ),
+        verdict=f"{len(parts.line_plan.coils)} coil(s) of line, with the cuts below.",
+        sections=parts_sections(parts, system),
+        notices=(
+            Notice(
+                level="note",
+                text="Generic descriptions: check that threads and pipe sizes of what you buy "
+                "fit each other.",
+            ),
+        ),
+    )
+
+
+CALCULATOR = Calculator(
+    id="parts-list",
+    title="Parts list",
+    question="What do I have to buy?",
+    fields=(
+        rows_field(),
+        *LINE_FIELDS[:1],
+        PLACE,
+        FEED,
+        MAIN_LENGTH,
+        ZONES,
+        HEADER_PIPE,
+        MAIN_PIPE,
+        SOURCE_KIND,
+        FLOW,
+        REGULATED,
+        TIMER,
+    ),
+    run=run,
+    examples={},
+    cautions=(
+        "Before you dig a trench for the main, have buried power, gas, water and data lines "
+        "located.",
+        "What joins a drinking-water supply needs the backflow preventer that your local code "
+        "asks for; in many places a licensed person must fit it.",
+    ),
+)

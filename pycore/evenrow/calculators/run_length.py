@@ -1,0 +1,295 @@
+"""Run length: how long one line may run before the far end starves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from evenrow.calculators.fields import (
+    DEVICE,
+    EMITTER_SPACING,
+    EU_TARGET,
+    FLOW_MAX,
+    HEAD_MAX,
+    OWN_FIGURES,
+    ROW_SLOPE,
+    TEMPERATURE,
+)
+from evenrow.calculators.result import Column, Fact, Figure, Notice, Number, Result, Section, Table
+from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.design.line import FIRST_EMITTER, Line, line_of
+from evenrow.errors import ImpossibleError
+from evenrow.figures.charts import Limit, Series, line_chart
+from evenrow.hydraulics.run_length import RunLength, RunLimits, longest_run
+from evenrow.units import format_value, system_unit, to_unit
+
+#: Longest run that is looked for. [m]
+LONGEST = 1500.0
+
+INLET_PRESSURE = Field(
+    name="pressure",
+    label="Pressure at the start of the line",
+    kind="pressure",
+    above=0.0,
+    hi=HEAD_MAX,
+    default={"us": "15 psi", "metric": "1 bar"},
+    help="Where the line leaves the header: usually close to the regulator setting.",
+    group="Line",
+)
+
+FLOW_VARIATION = Field(
+    name="limits.flow_variation",
+    label="Flow variation allowed",
+    kind="share",
+    lo=0.01,
+    hi=0.9,
+    required=False,
+    help="Most-watered less least-watered emitter, over the most-watered. Empty = no such limit.",
+    group="Limits",
+)
+
+FLOW_SHARE = Field(
+    name="limits.flow",
+    label="Flow you can give to one line",
+    kind="flow",
+    above=0.0,
+    hi=FLOW_MAX,
+    required=False,
+    help="Empty = as much as it takes.",
+    group="Limits",
+)
+
+_LIMIT_WORDS = {
+    "eu": "emission uniformity",
+    "flow_variation": "flow variation",
+    "head_max": "highest pressure of the line",
+    "head_min": "lowest pressure of the line",
+    "inlet_flow_max": "flow you can give to one line",
+    "inlet_velocity_max": "velocity in the line",
+    "maximum length": "longest run looked for",
+}
+
+_LIMIT_KINDS = {
+    "eu": "share",
+    "flow_variation": "share",
+    "head_max": "pressure",
+    "head_min": "pressure",
+    "inlet_flow_max": "flow",
+    "inlet_velocity_max": "velocity",
+}
+
+_EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
+_FRICTION_SOURCE = "Darcy–Weisbach with the friction factor of Churchill (1977)"
+
+
+def limit_words(name: str) -> str:
+    """Return the limit's name as people read it."""
+    return _LIMIT_WORDS.get(name, name)
+
+
+def _numbers(line: Line, found: RunLength) -> tuple[Number, ...]:
+    solution = found.solution
+    return (
+        Number(
+            name="eu",
+            label="Emission uniformity",
+            value=float(solution.eu),
+            kind="share",
+            rule="Least-watered emitter over the average, less the spread between new emitters.",
+            source=_EU_SOURCE,
+        ),
+        Number(
+            name="flow_variation",
+            label="Flow variation",
+            value=float(solution.flow_variation),
+            kind="share",
+            rule="(Largest − smallest emitter flow) / largest.",
+            source="definition",
+        ),
+        Number(
+            name="inlet_flow",
+            label="Flow into the line",
+            value=float(solution.inlet_flow),
+            kind="flow",
+            rule="Sum of all emitters at their own pressures.",
+            source=_FRICTION_SOURCE,
+        ),
+        Number(
+            name="emitters",
+            label="Emitters",
+            value=found.count,
+            kind="count",
+            rule="One for each whole spacing of the length.",
+        ),
+        Number(
+            name="end_pressure",
+            label="Pressure at the far end",
+            value=float(solution.end_head),
+            kind="pressure",
+            rule="Inlet pressure less friction, less climb or plus fall.",
+            source=_FRICTION_SOURCE,
+        ),
+        Number(
+            name="lowest_pressure",
+            label="Lowest pressure",
+            value=float(solution.min_head),
+            kind="pressure",
+            rule="Smallest of all emitters.",
+        ),
+        Number(
+            name="highest_pressure",
+            label="Highest pressure while running",
+            value=float(solution.max_head),
+            kind="pressure",
+            rule="Largest of all emitters.",
+        ),
+        Number(
+            name="travel_time",
+            label="Water reaches the far end after",
+            value=float(solution.travel_time),
+            kind="duration",
+            digits=2,
+            rule="Sum of distance over velocity, with the line full.",
+        ),
+    )
+
+
+def _checks_table(found: RunLength, system: UnitSystem) -> Table:
+    rows = []
+    for check in found.checks:
+        kind = _LIMIT_KINDS[check.name]
+        shown = (check.limit, check.value_at_length, check.value_one_longer)
+        rows.append(
+            (limit_words(check.name), *(format_value(value, kind, system, 4) for value in shown))
+        )
+    return Table(
+        name="limits",
+        title="Limits, here and one emitter further",
+        columns=(
+            Column(name="limit", label="Limit"),
+            Column(name="bound", label="Bound"),
+            Column(name="here", label="At this length"),
+            Column(name="longer", label="One emitter longer"),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _pressure_figure(found: RunLength, line: Line, system: UnitSystem) -> Figure:
+    length_unit, pressure_unit = system_unit("length", system), system_unit("pressure", system)
+    places = [
+        to_unit(line.spacing * (i + FIRST_EMITTER), "length", length_unit)
+        for i in range(found.count)
+    ]
+    heads = [to_unit(float(h), "pressure", pressure_unit) for h in found.solution.head]
+    emitter = line.device.emitter
+    levels = (("highest for this line", emitter.head_max), ("lowest", emitter.head_min))
+    words = (
+        f"Pressure along the line: {format_value(float(found.solution.head[0]), 'pressure', system)}"
+        f" at the first emitter, {format_value(float(found.solution.head[-1]), 'pressure', system)}"
+        " at the last."
+    )
+    svg = line_chart(
+        [Series(label="pressure", x=places, y=heads)],
+        x_label=f"distance from the header ({length_unit})",
+        y_label=f"pressure ({pressure_unit})",
+        limits=[Limit(label=t, y=to_unit(h, "pressure", pressure_unit)) for t, h in levels],
+        alternative=words,
+    )
+    return Figure(name="pressure_figure", title="Pressure along the line", svg=svg, alternative=words)
+
+
+def _too_short(found: RunLength, governing: str) -> ImpossibleError:
+    return ImpossibleError(
+        f"even one emitter breaks a limit: {governing}",
+        limit=governing,
+        field="pressure" if "pressure" in governing else "limits.eu",
+        changes=(
+            "an inlet pressure inside the range of the line",
+            "a lower uniformity, or a line with less manufacturing variation",
+        ),
+    )
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer how long one line may run; see `evenrow.hydraulics.run_length.longest_run`."""
+    line = line_of(inputs["line"], inputs["ground"]["water_temperature"])
+    limits = inputs["limits"]
+    emitter = line.device.emitter
+    found = longest_run(
+        emitter,
+        line.spacing,
+        line.device.diameter,
+        inputs["pressure"],
+        slope=inputs["ground"]["row_slope"],
+        limits=RunLimits(
+            eu=limits["eu"],
+            flow_variation=limits["flow_variation"],
+            head_max=emitter.head_max,
+            head_min=emitter.head_min,
+            inlet_flow_max=limits["flow"],
+        ),
+        maximum_length=LONGEST,
+        viscosity=line.viscosity,
+        first_spacing=FIRST_EMITTER * line.spacing,
+    )
+    governing = limit_words(found.governing)
+    if found.fails_at_once:
+        raise _too_short(found, governing)
+    length = found.count * line.spacing
+    notices = []
+    if line.device.kind == "tape":
+        notices.append(
+            Notice(level="note", text="Tape is laid straight, emitters up; it cannot be bent round.")
+        )
+    notices.append(
+        Notice(
+            level="note",
+            text="The figures of this line are typical of its kind, invented for demonstration. "
+            "Put those of your own line's data sheet over them before you buy.",
+        )
+    )
+    return Result(
+        headline=Number(
+            name="run_length",
+            label="Longest run",
+            value=length,
+            kind="length",
+            rule="Longest line, counted from nothing upwards without a gap, that keeps every "
+            f"limit; solved emitter by emitter. What stops it: {governing}.",
+            source=_FRICTION_SOURCE,
+        ),
+        verdict=f"What stops it from being longer: {governing}.",
+        sections=(
+            Section(
+                title="At that length",
+                items=(
+                    Fact(name="governing", label="What stops it", text=governing),
+                    *_numbers(line, found),
+                ),
+            ),
+            Section(title="Along the line", items=(_pressure_figure(found, line, system),)),
+            Section(title="Every limit", items=(_checks_table(found, system),)),
+        ),
+        notices=tuple(notices),
+    )
+
+
+CALCULATOR = Calculator(
+    id="run-length",
+    title="Run length",
+    question="How long may one line be?",
+    fields=(
+        DEVICE,
+        EMITTER_SPACING,
+        INLET_PRESSURE,
+        ROW_SLOPE,
+        EU_TARGET,
+        FLOW_VARIATION,
+        FLOW_SHARE,
+        TEMPERATURE,
+        *OWN_FIGURES,
+    ),
+    run=run,
+    examples={},
+)

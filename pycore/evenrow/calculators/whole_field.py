@@ -1,0 +1,376 @@
+"""Whole field: from the field as it is to everything that has to be built."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from evenrow.calculators.fields import (
+    EU_TARGET,
+    FEED,
+    LINE_FIELDS,
+    MAIN_LENGTH,
+    OWN_FIGURES,
+    PLACE,
+    PUMP_CURVE,
+    READINGS,
+    ROW_SLOPE,
+    SOURCE_KIND,
+    STATIC_PRESSURE,
+    TEMPERATURE,
+    THROTTLED,
+    WATER_HEIGHT,
+    rows_field,
+)
+from evenrow.calculators.parts_section import parts_sections
+from evenrow.calculators.result import (
+    Column,
+    Fact,
+    Notice,
+    Number,
+    Result,
+    Section,
+    Steps,
+    Table,
+)
+from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.zones import row_span
+from evenrow.design.demos import NAMES, demo
+from evenrow.design.field import field_of
+from evenrow.design.model import Design
+from evenrow.design.solve import design
+from evenrow.design.steps import assembly_steps, cautions, flushing_steps
+
+HEADER_SLOPE = Field(
+    name="ground.header_slope",
+    label="Slope along the header",
+    kind="slope",
+    lo=-0.3,
+    hi=0.3,
+    default="0 %",
+    help="From the first row to the last: positive climbs, negative falls.",
+    group="Ground",
+    assumed=True,
+)
+
+RISE = Field(
+    name="source.rise",
+    label="Height of the first row above the source",
+    kind="length",
+    lo=-100.0,
+    hi=100.0,
+    default={"us": "0 ft", "metric": "0 m"},
+    help="Negative if the field lies lower. For a tank the water height already says it: leave 0.",
+    group="More about the source",
+    folded=True,
+    assumed=True,
+)
+
+RESERVE = Field(
+    name="source.reserve",
+    label="Flow left in reserve",
+    kind="share",
+    lo=0.0,
+    hi=0.9,
+    default="10 %",
+    help="Share of the source kept for other taps and for a day with less pressure.",
+    group="More about the source",
+    folded=True,
+    assumed=True,
+)
+
+VELOCITY = Field(
+    name="limits.velocity",
+    label="Highest velocity in header and main",
+    kind="velocity",
+    above=0.0,
+    hi=10.0,
+    default={"us": "5 ft/s", "metric": "1.5 m/s"},
+    help="Faster water hammers when a valve shuts. 5 ft/s (1.5 m/s) is usual.",
+    group="Limits",
+    assumed=True,
+)
+
+TIMER = Field(
+    name="assembly.timer",
+    label="Timer",
+    kind="flag",
+    default="yes",
+    help="With several zones their valves take its place.",
+    group="Source",
+    assumed=True,
+)
+
+#: Sources that a bucket and a gauge describe.
+_TAPS = ("source.kind", ("hose-tap", "municipal"))
+_EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
+_SOLVE = "Network solve from the source to every emitter, filter dirty."
+_FRICTION = "Darcy–Weisbach, Churchill (1977)"
+
+
+def _zone_table(found: Design) -> Table:
+    rows = found.field.rows
+    return Table(
+        name="zones",
+        title="Zones",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="rows", label="Rows"),
+            Column(name="crop", label="Crop"),
+            Column(name="flow", label="Flow", kind="flow"),
+            Column(name="usable", label="Source could give", kind="flow"),
+            Column(name="eu", label="Uniformity (EU)", kind="share"),
+            Column(name="lowest", label="Lowest pressure", kind="pressure"),
+            Column(name="highest", label="Highest pressure", kind="pressure"),
+        ),
+        rows=tuple(
+            (
+                zone.layout.number,
+                row_span(rows, *zone.layout.rows),
+                rows[zone.layout.rows[0]].crop,
+                zone.flow,
+                zone.usable,
+                zone.eu,
+                zone.emitter_head_min,
+                zone.emitter_head_max,
+            )
+            for zone in found.zones
+        ),
+        note="Solved emitter by emitter at the source's real operating point, filter dirty.",
+    )
+
+
+def _emitter_table(found: Design) -> Table:
+    return Table(
+        name="emitters",
+        title="What the emitters give",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="emitters", label="Emitters", kind="count"),
+            Column(name="least", label="Least", kind="emitter_flow"),
+            Column(name="average", label="Average", kind="emitter_flow"),
+            Column(name="most", label="Most", kind="emitter_flow"),
+            Column(name="variation", label="Flow variation", kind="share"),
+            Column(name="dulq", label="DUlq", kind="share"),
+        ),
+        rows=tuple(
+            (
+                zone.layout.number,
+                zone.emitters,
+                zone.emitter_flow_min,
+                zone.emitter_flow_mean,
+                zone.emitter_flow_max,
+                zone.flow_variation,
+                zone.dulq,
+            )
+            for zone in found.zones
+        ),
+    )
+
+
+def _budget_table(found: Design) -> Table:
+    stations = found.largest.stations
+    rows = []
+    before = None
+    for station in stations:
+        loss = None if before is None else before - station.head
+        rows.append((station.name, station.head, loss))
+        before = station.head
+    return Table(
+        name="pressure_budget",
+        title=f"Pressure from source to last emitter, zone {found.largest.layout.number}",
+        columns=(
+            Column(name="place", label="Place"),
+            Column(name="pressure", label="Pressure left", kind="pressure"),
+            Column(name="loss", label="Taken on the way", kind="pressure"),
+        ),
+        rows=tuple(rows),
+        note="Largest zone, filter as dirty as it may get before it is cleaned.",
+    )
+
+
+def _sizes(found: Design) -> Section:
+    candidate = found.candidate
+    largest = found.largest
+    return Section(
+        title="Sizes",
+        items=(
+            Fact(
+                name="header_pipe",
+                label="Header",
+                text=candidate.header.label,
+                rule=found.sizing[0],
+            ),
+            Fact(name="main_pipe", label="Main", text=candidate.main.label, rule=found.sizing[1]),
+            Number(
+                name="header_velocity",
+                label="Velocity in the header",
+                value=max(zone.header_velocity for zone in found.zones),
+                kind="velocity",
+                rule="Largest flow in a header arm over its bore.",
+            ),
+            Number(
+                name="main_velocity",
+                label="Velocity in the main",
+                value=largest.main_velocity,
+                kind="velocity",
+                rule="Flow of the largest zone over the bore.",
+            ),
+        ),
+    )
+
+
+def _commissioning(found: Design, system: UnitSystem) -> Table:
+    volume = 0.0189270589 if system == "us" else 0.02
+    name = "5 gal" if system == "us" else "20 L"
+    return Table(
+        name="expected",
+        title="What you should measure",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="meter", label="Flow at the meter", kind="flow"),
+            Column(name="bucket", label=f"{name} goes through in", kind="duration"),
+            Column(name="first", label="Pressure at the first row", kind="pressure"),
+            Column(name="last", label="Pressure at the last row", kind="pressure"),
+        ),
+        rows=tuple(
+            (
+                zone.layout.number,
+                zone.flow,
+                volume / zone.flow,
+                zone.row_heads[0],
+                zone.row_heads[-1],
+            )
+            for zone in found.zones
+        ),
+        note="A measured flow more than 10 % off means a leak, a plug or a regulator that does "
+        "not hold.",
+    )
+
+
+def _verdict(found: Design) -> str:
+    zones = len(found.zones)
+    parts = "all rows at once" if zones == 1 else f"in {zones} zones, one after the other"
+    worst = found.worst
+    least = worst.emitter_flow_min / worst.emitter_flow_mean
+    return (
+        f"Water {parts}. The least-watered emitter of the worst zone gets {least:.0%} of the "
+        "average there."
+    )
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer with a whole design; see `evenrow.design.solve.design`."""
+    found = design(field_of(inputs))
+    candidate = found.candidate
+    worst = found.worst
+    notices = [
+        Notice(
+            level="note",
+            text="Lines, pipes and parts are generic; their figures are typical, invented for "
+            "demonstration. Put the figures of what you buy over them before you buy.",
+        )
+    ]
+    notices += [
+        Notice(level="caution", text=text) for text in cautions(found.field.source_kind)
+    ]
+    regulator = candidate.assembly.regulator
+    return Result(
+        headline=Number(
+            name="zones",
+            label="Zones",
+            value=len(found.zones),
+            kind="count",
+            rule="Fewest zones that keep every limit; rows in order, crops apart, then the most "
+            "even flow. Every zone is verified by the network solve.",
+            source="linear partition, Bellman (1957)",
+        ),
+        verdict=_verdict(found),
+        sections=(
+            Section(
+                title="The answer in short",
+                items=(
+                    Number(
+                        name="eu",
+                        label="Emission uniformity of the worst zone",
+                        value=worst.eu,
+                        kind="share",
+                        rule=_SOLVE,
+                        source=_EU_SOURCE,
+                    ),
+                    Number(
+                        name="largest_flow",
+                        label="Flow of the largest zone",
+                        value=found.largest.flow,
+                        kind="flow",
+                        rule=_SOLVE,
+                        source=_FRICTION,
+                    ),
+                    Number(
+                        name="regulator_setting",
+                        label="Regulator setting",
+                        value=None if regulator is None else regulator.set_head,
+                        kind="pressure",
+                        rule="Setting closest to the rating of the line that keeps every limit; "
+                        "a dash where the source never reaches the line's highest pressure.",
+                    ),
+                    Fact(name="why_zones", label="Why this many zones", text=found.why_zones),
+                ),
+            ),
+            Section(title="Zones", items=(_zone_table(found), _emitter_table(found))),
+            Section(
+                title="Head assembly",
+                items=(
+                    Steps(
+                        name="assembly",
+                        title="Put it together in this order",
+                        items=assembly_steps(found),
+                    ),
+                    _budget_table(found),
+                ),
+            ),
+            _sizes(found),
+            *parts_sections(found.parts, system),
+            Section(
+                title="Start it up",
+                items=(
+                    Steps(name="flushing", title="Flush and close", items=flushing_steps(found)),
+                    _commissioning(found, system),
+                ),
+            ),
+        ),
+        notices=tuple(notices),
+    )
+
+
+CALCULATOR = Calculator(
+    id="whole-field",
+    title="Whole field",
+    question="What do I build for this field?",
+    fields=(
+        SOURCE_KIND,
+        replace(READINGS, only_for=_TAPS),
+        replace(STATIC_PRESSURE, only_for=_TAPS),
+        PUMP_CURVE,
+        WATER_HEIGHT,
+        TIMER,
+        rows_field(),
+        *LINE_FIELDS,
+        ROW_SLOPE,
+        HEADER_SLOPE,
+        PLACE,
+        FEED,
+        MAIN_LENGTH,
+        EU_TARGET,
+        VELOCITY,
+        replace(THROTTLED, only_for=_TAPS),
+        RISE,
+        RESERVE,
+        TEMPERATURE,
+        *OWN_FIGURES,
+    ),
+    run=run,
+    examples={demo(name)["name"]: partial(demo, name) for name in NAMES},
+)

@@ -1,0 +1,188 @@
+"""Zones: how many parts the field has to be watered in, and which rows go together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from evenrow.calculators.fields import (
+    FLOW_MAX,
+    HEAD_MAX,
+    LINE_FIELDS,
+    OWN_FIGURES,
+    PLACE,
+    ROW_SLOPE,
+    TEMPERATURE,
+    rows_field,
+)
+from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Table
+from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.design.field import Row, rows_of
+from evenrow.design.line import Line, line_of
+from evenrow.design.rowflow import row_flows
+from evenrow.design.zones import Partition, fewest_zones, partition
+from evenrow.units import format_value
+
+AVAILABLE = Field(
+    name="flow",
+    label="Usable flow of the source",
+    kind="flow",
+    above=0.0,
+    hi=FLOW_MAX,
+    default={"us": "4.9 gal/min", "metric": "1.1 m³/h"},
+    help="From the source flow page: what the source gives at the pressure you need.",
+    group="Source",
+)
+
+PRESSURE = Field(
+    name="pressure",
+    label="Pressure at the start of the lines",
+    kind="pressure",
+    above=0.0,
+    hi=HEAD_MAX,
+    default={"us": "15 psi", "metric": "1 bar"},
+    help="Usually close to the regulator setting.",
+    group="Line",
+)
+
+_RULE = (
+    "Rows lie together in their order, crops apart; fewest zones first, then the most even "
+    "flow, found exactly by dynamic programming."
+)
+_SOURCE = "linear partition, Bellman (1957)"
+
+
+def row_span(rows: tuple[Row, ...], start: int, end: int) -> str:
+    """Return "3" or "3–5" for the half-open range of row indices."""
+    first, last = rows[start].number, rows[end - 1].number
+    return str(first) if first == last else f"{first}–{last}"
+
+
+def _zone_table(rows: tuple[Row, ...], found: Partition, capacity: float) -> Table:
+    return Table(
+        name="zones",
+        title="Zones",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="rows", label="Rows"),
+            Column(name="crop", label="Crop"),
+            Column(name="flow", label="Flow", kind="flow"),
+            Column(name="share", label="Of the usable flow", kind="share", digits=2),
+        ),
+        rows=tuple(
+            (number, row_span(rows, a, b), rows[a].crop, flow, flow / capacity)
+            for number, ((a, b), flow) in enumerate(
+                zip(found.ranges, found.flows, strict=True), start=1
+            )
+        ),
+    )
+
+
+def _one_fewer(
+    flows: list[float], crops: list[str], zones: int, capacity: float, system: UnitSystem
+) -> str:
+    """Say what flow would make it one zone fewer, or why there is none."""
+    groups = 1 + sum(a != b for a, b in zip(crops, crops[1:], strict=False))
+    if zones <= groups:
+        return (
+            "One zone waters everything."
+            if zones == 1
+            else "Each crop already has only one zone; only joining crops would make it fewer."
+        )
+    total = sum(flows)
+    low, high = capacity, total
+    for _ in range(60):
+        middle = (low + high) / 2
+        if fewest_zones(flows, middle, crops) < zones:
+            high = middle
+        else:
+            low = middle
+    return (
+        f"With {format_value(high, 'flow', system, 4)} it would be one zone fewer "
+        f"({format_value(high - capacity, 'flow', system)} more than now)."
+    )
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer how many zones; see `evenrow.design.zones.partition`."""
+    rows = rows_of(inputs["rows"])
+    line: Line = line_of(inputs["line"], inputs["ground"]["water_temperature"])
+    flows = row_flows(
+        rows,
+        line,
+        place=inputs["header"]["place"],
+        slope=inputs["ground"]["row_slope"],
+        head=inputs["pressure"],
+    )
+    crops = [row.crop for row in rows]
+    capacity = inputs["flow"]
+    found = partition(flows, capacity, crops)
+    count = len(found.ranges)
+    largest = max(found.flows)
+    verdict = (
+        "The source can water every row at once."
+        if count == 1
+        else f"Water the field in {count} parts, one after the other."
+    )
+    return Result(
+        headline=Number(
+            name="zones", label="Zones", value=count, kind="count", rule=_RULE, source=_SOURCE
+        ),
+        verdict=verdict,
+        sections=(
+            Section(title="Zones", items=(_zone_table(rows, found, capacity),)),
+            Section(
+                title="How even",
+                items=(
+                    Number(
+                        name="largest_flow",
+                        label="Largest zone",
+                        value=largest,
+                        kind="flow",
+                        rule="Sum of its rows, each solved emitter by emitter at that pressure.",
+                        source="Darcy–Weisbach with the friction factor of Churchill (1977)",
+                    ),
+                    Number(
+                        name="evenness",
+                        label="Smallest zone over largest",
+                        value=found.evenness,
+                        kind="share",
+                        digits=3,
+                        rule="Even zones let the regulator and the pump work at one point.",
+                    ),
+                    Fact(
+                        name="one_fewer",
+                        label="One zone fewer?",
+                        text=_one_fewer(flows, crops, count, capacity, system),
+                        rule="The least flow at which filling zones greedily needs one fewer.",
+                    ),
+                ),
+            ),
+        ),
+        notices=(
+            Notice(
+                level="note",
+                text="Every zone is taken at the same pressure here. The whole-field page solves "
+                "each zone at the source's real pressure.",
+            ),
+        ),
+    )
+
+
+CALCULATOR = Calculator(
+    id="zones",
+    title="Zones",
+    question="In how many parts must I water?",
+    fields=(
+        AVAILABLE,
+        rows_field(),
+        *LINE_FIELDS,
+        PRESSURE,
+        PLACE,
+        ROW_SLOPE,
+        TEMPERATURE,
+        *OWN_FIGURES,
+    ),
+    run=run,
+    examples={},
+)

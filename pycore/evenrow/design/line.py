@@ -1,0 +1,112 @@
+"""The line of a design: a device of the catalogue with the user's own figures over it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from evenrow.catalogue import Device, device
+from evenrow.errors import InputError
+from evenrow.hydraulics.lateral import Lateral
+from evenrow.hydraulics.water import kinematic_viscosity
+
+#: Room kept free at each end of a row beyond the outermost emitter, as a share of the spacing.
+FIRST_EMITTER = 0.5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """A tape or dripline with its emitter spacing, laid in water of one temperature.
+
+    `spacing` in metres, `viscosity` in m2/s.
+    """
+
+    device: Device
+    spacing: float
+    viscosity: float
+
+    def emitters_on(self, length: float) -> int:
+        """Return how many emitters a row of that length [m] holds: one for each whole spacing."""
+        return int(length / self.spacing + 1e-9)
+
+    def lateral(self, length: float, slope: float) -> Lateral:
+        """Return the lateral of that length [m] and slope (rise over length, + climbs).
+
+        The first emitter sits half a spacing from the header, the last half a spacing from
+        the end, so that each emitter waters its own cell of the row.
+
+        Raises
+        ------
+        InputError
+            A row too short to hold one emitter.
+        """
+        count = self.emitters_on(length)
+        if count < 1:
+            raise InputError(
+                "the row is shorter than the emitter spacing",
+                code="out_of_range",
+                field="rows",
+                given=f"{length:.3g} m",
+                accepted=f"at least {self.spacing:.3g} m",
+            )
+        return Lateral(
+            emitter=self.device.emitter,
+            count=count,
+            spacing=self.spacing,
+            first_spacing=FIRST_EMITTER * self.spacing,
+            diameter=self.device.diameter,
+            slope=slope,
+            viscosity=self.viscosity,
+        )
+
+
+def _own(base: Device, own: Mapping[str, Any]) -> Device:
+    if own.get("flow") is not None and own.get("at") is None:
+        raise InputError(
+            "a flow needs the pressure at which it is stated",
+            code="missing",
+            field="line.own.at",
+            accepted="the pressure from the data sheet",
+        )
+    names = {
+        "flow": "flow_nominal",
+        "at": "head_nominal",
+        "exponent": "exponent",
+        "cv": "cv",
+        "pressure_max": "head_max",
+    }
+    changed = {attribute: own[key] for key, attribute in names.items() if own.get(key) is not None}
+    if base.emitter.compensating and changed.get("exponent", 0.0) > 0.0:
+        changed["compensating"] = False
+    if changed.get("head_max", base.emitter.head_max) <= base.emitter.head_min:
+        raise InputError(
+            "the highest pressure is below the lowest that this line works at",
+            code="out_of_range",
+            field="line.own.pressure_max",
+            accepted=f"above {base.emitter.head_min:.3g} m of water",
+        )
+    return replace(
+        base,
+        emitter=replace(base.emitter, **changed),
+        diameter=own["diameter"] if own.get("diameter") is not None else base.diameter,
+    )
+
+
+def line_of(inputs: Mapping[str, Any], temperature: float) -> Line:
+    """Return the line that the ``line`` part of a form describes.
+
+    Parameters
+    ----------
+    inputs : mapping
+        ``device`` (catalogue code), ``spacing`` [m], ``own`` (figures that replace those
+        of the catalogue, each may be None).
+    temperature : float
+        Of the water. [°C]
+    """
+    base = device(inputs["device"])
+    return Line(
+        device=_own(base, inputs.get("own") or {}),
+        spacing=inputs["spacing"],
+        viscosity=float(kinematic_viscosity(temperature)),
+    )

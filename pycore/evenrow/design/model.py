@@ -1,0 +1,91 @@
+"""What a finished design says: zones as solved, sizes, assembly, parts, pressure budget."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from evenrow.catalogue import AssemblyPart, PipeSize
+from evenrow.design.assembly import HeadAssembly
+from evenrow.design.field import Field
+from evenrow.design.layout import Layout, ZoneLayout
+from evenrow.design.parts import PartsList
+
+
+@dataclass(frozen=True, kw_only=True)
+class Candidate:
+    """One way to build the field, not yet solved."""
+
+    layout: Layout
+    header: PipeSize
+    main: PipeSize
+    assembly: HeadAssembly
+    valve: AssemblyPart | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Station:
+    """A point on the water's way with its head. [m]"""
+
+    name: str
+    head: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ZoneSolution:
+    """A zone as the network solve found it, filter dirty.
+
+    Flows in m3/s, heads in metres of water, velocities in m/s; `eu`, `dulq` and
+    `flow_variation` are fractions over every emitter of the zone. `usable` is the
+    source flow left at the head the zone needs, or None where no regulator sets that head.
+    """
+
+    layout: ZoneLayout
+    flow: float
+    usable: float | None
+    regulator_state: str
+    stations: tuple[Station, ...]
+    row_heads: tuple[float, ...]
+    emitter_head_min: float
+    emitter_head_max: float
+    static_head_max: float
+    emitter_flow_min: float
+    emitter_flow_mean: float
+    emitter_flow_max: float
+    emitters: int
+    eu: float
+    dulq: float
+    flow_variation: float
+    header_velocity: float
+    main_velocity: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shortfall:
+    """A limit that a candidate breaks: what it is, and a sentence with by how much."""
+
+    limit: str
+    text: str
+    #: What may cure it: "zones", "header", "main" or "" (nothing in this search).
+    cure: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Design:
+    """A design that keeps every limit, as solved."""
+
+    field: Field
+    candidate: Candidate
+    zones: tuple[ZoneSolution, ...]
+    parts: PartsList
+    why_zones: str
+    sizing: tuple[str, ...]
+
+    @property
+    def worst(self) -> ZoneSolution:
+        """The zone with the lowest emission uniformity."""
+        return min(self.zones, key=lambda zone: zone.eu)
+
+    @property
+    def largest(self) -> ZoneSolution:
+        """The zone with the largest flow."""
+        return max(self.zones, key=lambda zone: zone.flow)

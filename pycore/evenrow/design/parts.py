@@ -1,0 +1,300 @@
+"""The parts list: every line traced to what asked for it and to the rule that counted it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from evenrow.catalogue import AssemblyPart, Device, PipeSize
+from evenrow.design.assembly import ORDER_SOURCE, REASONS
+from evenrow.design.cutting import CuttingPlan, choose_coil
+from evenrow.design.field import Row
+from evenrow.design.layout import Layout
+
+#: Extra line at each run to reach the take-off and to close the end. [m]
+LINE_ALLOWANCE = 0.3
+#: One stake or anchor for each such length of line, and one at each end. [m]
+ANCHOR_EVERY = 3.0
+#: Share of small fittings to have over.
+SPARE_SHARE = 0.05
+PRACTICE = "common practice, no source"
+GEOMETRY = "count from the layout"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One line of the parts list.
+
+    Parameters
+    ----------
+    group : str
+        Heading on the list: ``"Line"``, ``"Header and main"``, ``"Head assembly"``, ``"Spares"``.
+    label : str
+        Generic description.
+    count : int
+        Pieces, or coils of `length` each.
+    length : float or None
+        Length of one coil, where sold by length. [m]
+    needed : float or None
+        Length that the layout takes, where sold by length. [m]
+    element : str
+        Part of the design that asked for it.
+    rule, source : str
+        How it was counted, and where that rule comes from.
+    """
+
+    group: str
+    label: str
+    count: int
+    element: str
+    rule: str
+    source: str
+    length: float | None = None
+    needed: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PartsList:
+    """The lines of the list and the cutting plans behind the coils."""
+
+    parts: tuple[Part, ...]
+    line_plan: CuttingPlan
+    header_plan: CuttingPlan
+    main_plan: CuttingPlan | None
+
+    def total(self, label: str) -> int:
+        """Return the count of all parts whose label is `label`."""
+        return sum(part.count for part in self.parts if part.label == label)
+
+
+def run_lengths(rows: Sequence[Row], place: str) -> list[float]:
+    """Return the length of every run of line in the field, row by row. [m]"""
+    return [
+        length
+        for row in rows
+        for _ in range(row.lines)
+        for length in ([row.length / 2] * 2 if place == "middle" else [row.length])
+    ]
+
+
+def _coils(
+    plan: CuttingPlan, group: str, label: str, element: str, rule: str
+) -> Part:
+    proof = "proven fewest" if plan.proven else f"at least {plan.bound} needed"
+    return Part(
+        group=group,
+        label=label,
+        count=len(plan.coils),
+        length=plan.coil_length,
+        needed=plan.bought - sum(plan.left),
+        element=element,
+        rule=f"{rule} Coils by the cutting plan ({proof}).",
+        source=GEOMETRY,
+    )
+
+
+def _line_parts(device: Device, runs: Sequence[float], plan: CuttingPlan) -> list[Part]:
+    anchors = sum(ceil(length / ANCHOR_EVERY) + 1 for length in runs)
+    kind = device.kind
+    parts = [
+        _coils(plan, "Line", device.label, "rows", "Every run plus 0.3 m (1 ft) at each."),
+        Part(
+            group="Line",
+            label=f"take-off, header to {kind}",
+            count=len(runs),
+            element="start of each run",
+            rule="One for each run of line.",
+            source=GEOMETRY,
+        ),
+        Part(
+            group="Line",
+            label=f"end cap for {kind}",
+            count=len(runs),
+            element="end of each run",
+            rule="One for each run of line; it comes off for flushing.",
+            source=GEOMETRY,
+        ),
+        Part(
+            group="Line",
+            label=f"stake or anchor for {kind}",
+            count=anchors,
+            element="each run",
+            rule="One for each started 3 m (10 ft) of run and one more at its end.",
+            source=PRACTICE,
+        ),
+    ]
+    if plan.couplings:
+        parts.append(
+            Part(
+                group="Line",
+                label=f"coupling for {kind}",
+                count=plan.couplings,
+                element="runs longer than a coil",
+                rule="One where two cuts join.",
+                source=GEOMETRY,
+            )
+        )
+    return parts
+
+
+def _pipe_parts(
+    layout: Layout,
+    header: PipeSize,
+    main: PipeSize,
+    header_plan: CuttingPlan,
+    main_plan: CuttingPlan | None,
+    valve: AssemblyPart | None,
+) -> list[Part]:
+    group = "Header and main"
+    zones = layout.zones
+    ends = sum(zone.header_ends for zone in zones)
+    tees = sum(1 for zone in zones if zone.tee) + len(zones) - 1
+    elbows = sum(1 for zone in zones if not zone.tee)
+    parts = [
+        _coils(
+            header_plan,
+            group,
+            header.label,
+            "headers",
+            "From the first to the last line of each zone, plus 0.3 m (1 ft) past each closed end.",
+        ),
+        Part(
+            group=group,
+            label=f"end cap for {header.label}",
+            count=ends,
+            element="closed ends of headers",
+            rule="One at an end-fed header, two at a header fed by a tee.",
+            source=GEOMETRY,
+        ),
+    ]
+    if main_plan is not None:
+        parts.append(
+            _coils(
+                main_plan, group, main.label, "main", "From the source to the farthest zone's header."
+            )
+        )
+    if tees:
+        parts.append(
+            Part(
+                group=group,
+                label=f"tee for {main.label}",
+                count=tees,
+                element="main",
+                rule="One for each header fed at its middle, and one where the main goes on past "
+                "a zone.",
+                source=GEOMETRY,
+            )
+        )
+    if elbows:
+        parts.append(
+            Part(
+                group=group,
+                label=f"elbow for {main.label}",
+                count=elbows,
+                element="main to header",
+                rule="One where the main turns into an end-fed header.",
+                source=GEOMETRY,
+            )
+        )
+    joints = header_plan.couplings + (main_plan.couplings if main_plan else 0)
+    if joints:
+        parts.append(
+            Part(
+                group=group,
+                label="coupling for header and main pipe",
+                count=joints,
+                element="pipe longer than a coil",
+                rule="One where two cuts join.",
+                source=GEOMETRY,
+            )
+        )
+    if valve is not None:
+        parts.append(
+            Part(
+                group=group,
+                label=valve.label,
+                count=len(zones),
+                element="start of each header",
+                rule="One for each zone: it " + REASONS["zone valve"] + ".",
+                source=GEOMETRY,
+            )
+        )
+    return parts
+
+
+def _spares(kind: str, runs: int) -> list[Part]:
+    def spare(label: str, count: int, rule: str) -> Part:
+        return Part(
+            group="Spares",
+            label=label,
+            count=count,
+            element="repairs",
+            rule=rule,
+            source=PRACTICE,
+        )
+
+    few = max(1, ceil(SPARE_SHARE * runs))
+    return [
+        spare(f"take-off, header to {kind}", few, "5 % over, at least one."),
+        spare(f"end cap for {kind}", few, "5 % over, at least one."),
+        spare(f"coupling for {kind}", max(2, few), "5 % of the runs, at least two, for cuts."),
+        spare("hole plug", max(2, few), "5 % of the take-offs, at least two, for holes gone wrong."),
+        spare("filter element", 1, "One, so that the system never runs without."),
+        spare("roll of thread seal tape", 1, "One for the threads of the head assembly."),
+    ]
+
+
+def parts_list(
+    layout: Layout,
+    *,
+    place: str,
+    device: Device,
+    header: PipeSize,
+    main: PipeSize,
+    assembly: Sequence[AssemblyPart],
+    valve: AssemblyPart | None,
+) -> PartsList:
+    """Return everything to buy for a layout.
+
+    Parameters
+    ----------
+    layout : Layout
+        Rows, zones, headers and main.
+    place : str
+        Header at the ``"end"`` or across the ``"middle"`` of the rows.
+    device : Device
+        The tape or dripline.
+    header, main : PipeSize
+        Pipe of the headers and of the main.
+    assembly : sequence of AssemblyPart
+        The head assembly in the order of the flow.
+    valve : AssemblyPart or None
+        Valve of each zone, where there are several.
+    """
+    runs = run_lengths(layout.rows, place)
+    line_plan = choose_coil([length + LINE_ALLOWANCE for length in runs], device.coils)
+    header_plan = choose_coil([zone.header_length for zone in layout.zones], header.coils)
+    main_plan = (
+        choose_coil([layout.main_total], main.coils) if layout.main_total > 0.0 else None
+    )
+    head = [
+        Part(
+            group="Head assembly",
+            label=part.label,
+            count=1,
+            element=f"head assembly, place {place_number}",
+            rule=f"It {REASONS[part.kind]}.",
+            source=ORDER_SOURCE,
+        )
+        for place_number, part in enumerate(assembly, start=1)
+    ]
+    parts = [
+        *head,
+        *_pipe_parts(layout, header, main, header_plan, main_plan, valve),
+        *_line_parts(device, runs, line_plan),
+        *_spares(device.kind, len(runs)),
+    ]
+    return PartsList(
+        parts=tuple(parts), line_plan=line_plan, header_plan=header_plan, main_plan=main_plan
+    )

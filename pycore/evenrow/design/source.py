@@ -1,0 +1,150 @@
+"""What the source gives: bucket readings and gauge in, curve and usable flow out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenrow.errors import InputError
+from evenrow.hydraulics.source import SourceCurve, bucket_statistics, usable_flow
+
+#: Share of the open flow that is planned on when no pressure is known.
+SHARE_WITHOUT_GAUGE = 0.75
+
+RULE_CURVE = (
+    "The flow at which the source curve still holds the pressure that the system needs."
+)
+RULE_SHARE = (
+    "75 % of the open flow, because no static pressure was given and the fall of pressure "
+    "with flow is not known."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowTest:
+    """A flow test worked out; flows in m3/s, heads in metres of water.
+
+    `spread` is the largest less the smallest reading over the mean; `half_width` that of the
+    95 % interval of the mean (0 for one reading).  `curve` is None when no static pressure
+    was given.
+    """
+
+    open_flow: float
+    count: int
+    spread: float
+    half_width: float
+    curve: SourceCurve | None
+    exponent: float
+    usable_flow: float
+    rule: str
+    source: str
+    verdict: str
+    warnings: tuple[str, ...]
+
+    def curve_points(self, shares: Sequence[float]) -> list[tuple[float, float, float]]:
+        """Return (share, head, flow) at those shares of the open flow."""
+        if self.curve is None:
+            return []
+        flows = self.open_flow * np.asarray(shares)
+        heads, _ = self.curve.head(flows)
+        return [
+            (float(s), max(float(h), 0.0), float(q))
+            for s, h, q in zip(shares, heads, flows, strict=True)
+        ]
+
+
+def _warnings(count: int, spread: float, gauge: bool) -> tuple[str, ...]:
+    found = []
+    if count == 1:
+        found.append("One reading only: take two more, the second and third often differ.")
+    if spread > 0.1:
+        found.append(
+            "The readings differ by more than 10 %: measure again while nobody else draws water."
+        )
+    if not gauge:
+        found.append(
+            "No static pressure: the usable flow is a rough share of the open flow. "
+            "A gauge on the tap makes it exact."
+        )
+    return tuple(found)
+
+
+def flow_test(
+    *,
+    readings: Sequence[tuple[float, float]],
+    static_head: float | None,
+    throttled: Sequence[tuple[float, float]] = (),
+    required_head: float,
+) -> FlowTest:
+    """Work out a flow test.
+
+    Parameters
+    ----------
+    readings : sequence of (volume, time)
+        Bucket readings at the fully open outlet, both > 0. [m3], [s]
+    static_head : float or None
+        Head with no water running, if known. [m]
+    throttled : sequence of (head, flow)
+        Readings with the outlet partly closed. [m], [m3/s]
+    required_head : float
+        Head that the system needs at the source, >= 0. [m]
+
+    Returns
+    -------
+    FlowTest
+
+    Raises
+    ------
+    InputError
+        No reading at all; a required head at or above the static head.
+    """
+    if not readings:
+        raise InputError(
+            "at least one bucket reading is needed",
+            code="missing",
+            field="source.readings",
+            accepted="a volume and the time it took",
+            hint="fill a bucket with the tap fully open and time it",
+        )
+    statistics = bucket_statistics(
+        np.array([volume for volume, _ in readings]), np.array([time for _, time in readings])
+    )
+    warnings = _warnings(statistics.count, statistics.spread, static_head is not None)
+    if static_head is None:
+        usable = SHARE_WITHOUT_GAUGE * statistics.mean
+        curve = None
+        exponent, rule, source = 2.0, RULE_SHARE, "common practice, no source"
+        verdict = "Plan on three quarters of what the bucket showed until you have a gauge."
+    else:
+        if required_head >= static_head:
+            raise InputError(
+                "the system needs as much pressure as the source has standing still, "
+                "so no flow is left",
+                code="out_of_range",
+                field="required_pressure",
+                accepted="less than the static pressure",
+                hint="a lower regulator setting, or a source with more pressure",
+            )
+        curve = SourceCurve.from_flow_test(static_head, statistics.mean, points=tuple(throttled))
+        usable = usable_flow(curve, required_head)
+        exponent = curve.exponent
+        rule, source = RULE_CURVE, "energy balance: H = H0 − k Q^m through static head and open flow"
+        share = usable / statistics.mean
+        verdict = (
+            f"With that pressure kept, {share:.0%} of the open flow is left to water with."
+        )
+    return FlowTest(
+        open_flow=statistics.mean,
+        count=statistics.count,
+        spread=statistics.spread,
+        half_width=statistics.half_width,
+        curve=curve,
+        exponent=exponent,
+        usable_flow=usable,
+        rule=rule,
+        source=source,
+        verdict=verdict,
+        warnings=warnings,
+    )
