@@ -53,7 +53,7 @@ def read(calculator: Calculator, document: Mapping[str, Any]) -> tuple[dict[str,
     _refuse_unknown(calculator, current, problems)
     inputs: dict[str, Any] = {}
     for field in calculator.fields:
-        _put(inputs, field.name, _value(field, _get(current, field.name), system, problems))
+        put(inputs, field.name, _value(field, _get(current, field.name), system, problems))
     if problems:
         raise InputErrors(problems[:MAX_PROBLEMS])
     return inputs, system
@@ -83,9 +83,9 @@ def default_document(calculator: Calculator, system: UnitSystem) -> dict[str, An
         if field.kind == "table":
             rows = (field.rows or {}).get(system, ())
             if rows:
-                _put(document, field.name, [dict(row) for row in rows])
+                put(document, field.name, [dict(row) for row in rows])
         elif default := field.default_for(system):
-            _put(document, field.name, default)
+            put(document, field.name, default)
     return document
 
 
@@ -98,7 +98,7 @@ def in_order(calculator: Calculator, document: Mapping[str, Any]) -> dict[str, A
     for field in calculator.fields:
         value = _get(document, field.name)
         if value is not None and not isinstance(value, _Blocked):
-            _put(ordered, field.name, value)
+            put(ordered, field.name, value)
     return _completed(ordered, document)
 
 
@@ -144,6 +144,8 @@ def _value(field: Field, raw: object, system: UnitSystem, problems: list[InputEr
     if isinstance(raw, _Blocked):
         problems.append(raw.error())
         return None
+    if raw is None and field.assumed:
+        raw = field.default_for(system)
     return _attempt(problems, lambda: read_value(field, raw, system, field.name))
 
 
@@ -160,6 +162,8 @@ def _table(
     if not (raw is None or raw == "" or isinstance(raw, list)):
         problems.append(wrong_type(field, raw, field.name))
         return []
+    if raw is None and field.assumed:
+        raw = [dict(row) for row in (field.rows or {}).get(system, ())]
     rows = list(raw) if isinstance(raw, list) else []
     while rows and isinstance(rows[-1], dict) and _is_empty(rows[-1]):
         rows.pop()
@@ -246,7 +250,7 @@ def _get(document: Mapping[str, Any], name: str) -> Any:
     return value
 
 
-def _put(target: dict[str, Any], name: str, value: Any) -> None:
+def put(target: dict[str, Any], name: str, value: Any) -> None:
     """Set the value at a dotted name, making the tables on the way."""
     *way, last = name.split(".")
     for part in way:

@@ -41,13 +41,15 @@ def read_value(field: Field, raw: object, system: UnitSystem, path: str) -> Any:
     Returns
     -------
     float, int, bool, str or None
-        None for an empty optional field.
+        None for an empty optional field; the default where it is assumed.
 
     Raises
     ------
     InputError
         At `path`.
     """
+    if raw is None and field.assumed:
+        raw = field.default_for(system)
     if isinstance(raw, (dict, list)):
         raise wrong_type(field, raw, path)
     if raw is None or (isinstance(raw, str) and not raw[: documents.MAX_TEXT].strip()):

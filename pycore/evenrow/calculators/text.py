@@ -1,0 +1,181 @@
+"""An answer as text for a terminal: the answer first, then tables that line up."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from evenrow.calculators.data import shown
+from evenrow.calculators.result import (
+    Fact,
+    Figure,
+    Notice,
+    Number,
+    Result,
+    Section,
+    Steps,
+    Table,
+)
+from evenrow.calculators.spec import UnitSystem
+
+#: Width of the text. [characters]
+WIDTH = 88
+
+_LEVELS = {"note": "Note", "warning": "Warning", "caution": "Caution"}
+#: Between the columns of a table.
+_GAP = "  "
+#: A column of running text is not made narrower than this.
+_NARROWEST = 12
+
+
+def to_text(
+    result: Result,
+    system: UnitSystem,
+    name: str = "",
+    *,
+    explain: bool = False,
+    cautions: Sequence[str] = (),
+) -> str:
+    """Return an answer as people read it in a terminal.
+
+    Parameters
+    ----------
+    result : Result
+        The answer of a calculator.
+    system : {"us", "metric"}
+        Unit system.
+    name : str
+        Name of the design, put on top.
+    explain : bool
+        Whether the rule and the source of each number follow it.
+    cautions : sequence of str
+        Safety notes of the calculator, put last.
+
+    Returns
+    -------
+    str
+        Lines of at most `WIDTH` characters, a table aside that cannot be narrower; ends with
+        a line break.
+    """
+    lines: list[str] = [name, ""] if name else []
+    lines += _entries([result.headline], system, explain)
+    lines += _wrapped(result.verdict)
+    for notice in result.notices:
+        lines += _notice(notice)
+    for section in result.sections:
+        lines += ["", section.title, "-" * len(section.title)]
+        lines += _section(section, system, explain)
+    if cautions:
+        lines.append("")
+        for caution in cautions:
+            lines += _notice(Notice(level="caution", text=caution))
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _notice(notice: Notice) -> list[str]:
+    return _wrapped(f"{_LEVELS[notice.level]}: {notice.text}", rest="  ")
+
+
+def _section(section: Section, system: UnitSystem, explain: bool) -> Iterator[str]:
+    """Yield the lines of a section; figures and words that follow each other line up."""
+    run: list[Number | Fact] = []
+    for item in section.items:
+        if isinstance(item, Number | Fact):
+            run.append(item)
+            continue
+        yield from _entries(run, system, explain)
+        run = []
+        yield ""
+        yield from _block(item, system)
+    yield from _entries(run, system, explain)
+
+
+def _entries(items: Sequence[Number | Fact], system: UnitSystem, explain: bool) -> list[str]:
+    """Return ``label  value`` lines, values below each other."""
+    lines: list[str] = []
+    width = max((len(item.label) for item in items), default=0)
+    for item in items:
+        if isinstance(item, Number):
+            value = shown(item.value, item.kind, system, item.digits)
+        else:
+            value = item.text
+        lines += _wrapped(value, f"{item.label:<{width}}{_GAP}", " " * (width + len(_GAP)))
+        if explain and item.rule:
+            lines += _wrapped(item.rule, "    ", "    ")
+        if explain and item.source:
+            lines += _wrapped(f"Source: {item.source}", "    ", "    ")
+    return lines
+
+
+def _block(item: Table | Steps | Figure, system: UnitSystem) -> list[str]:
+    if isinstance(item, Table):
+        return _table(item, system)
+    if isinstance(item, Figure):
+        return [item.title, *_wrapped(item.alternative, "  ", "  ")]
+    lines = [item.title]
+    width = len(str(len(item.items)))
+    for count, step in enumerate(item.items, 1):
+        lines += _wrapped(step, f"{count:>{width}}. ", " " * (width + 2))
+    return lines
+
+
+def _table(table: Table, system: UnitSystem) -> list[str]:
+    """Return a table with aligned columns; the widest text column gives way."""
+    lines = [table.title] if table.title else []
+    if not table.rows:
+        return [*lines, "  (nothing)"]
+    cells = [
+        [
+            shown(cell, column.kind, system, column.digits)
+            for column, cell in zip(table.columns, row, strict=True)
+        ]
+        for row in table.rows
+    ]
+    head = [column.label for column in table.columns]
+    right = [column.kind != "text" for column in table.columns]
+    widths = [max(len(row[i]) for row in [head, *cells]) for i in range(len(head))]
+    excess = sum(widths) + len(_GAP) * (len(widths) - 1) - WIDTH
+    while excess > 0:
+        widest = max(range(len(widths)), key=lambda i: -1 if right[i] else widths[i])
+        if right[widest] or widths[widest] <= _NARROWEST:
+            break
+        cut = min(excess, widths[widest] - _NARROWEST)
+        widths[widest] -= cut
+        excess -= cut
+    lines += _row(head, widths, right)
+    lines.append(_GAP.join("-" * width for width in widths))
+    for row in cells:
+        lines += _row(row, widths, right)
+    if table.note:
+        lines += _wrapped(table.note)
+    return lines
+
+
+def _row(cells: Sequence[str], widths: Sequence[int], right: Sequence[bool]) -> list[str]:
+    """Return one row of a table, on as many lines as its longest cell needs."""
+    stacks = [
+        (textwrap.wrap(cell, width) or [""]) if width < len(cell) else [cell]
+        for cell, width in zip(cells, widths, strict=True)
+    ]
+    return [
+        _GAP.join(
+            _aligned(stack[line] if line < len(stack) else "", width, to_right)
+            for stack, width, to_right in zip(stacks, widths, right, strict=True)
+        )
+        for line in range(max(len(stack) for stack in stacks))
+    ]
+
+
+def _aligned(text: str, width: int, to_right: bool) -> str:
+    return text.rjust(width) if to_right else text.ljust(width)

@@ -1,0 +1,273 @@
+"""The `evenrow` command: the calculators, design files and links in a terminal.
+
+Exit status 0: answered; 2: something given cannot be used; 3: nothing that works exists.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import re
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, NoReturn, cast
+
+import evenrow
+from evenrow import documents, share
+from evenrow.calculators import reading
+from evenrow.calculators.data import to_data
+from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
+from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.text import to_text
+from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
+
+OK, BAD_INPUT, IMPOSSIBLE = 0, 2, 3
+
+#: Cells of a table row: a comma inside a number ("2,5 L") has no space behind it.
+_CELLS = re.compile(r"\s*(?:;|,\s)\s*")
+
+_OPTION = re.compile(r"--[a-z-]+")
+_NEGATIVE = re.compile(r"-[0-9.,]")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Words behind the command's name; those of the process by default.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    options = _parser().parse_args(_joined(words))
+    try:
+        options.action(options)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader has gone, as with "| head". Nothing more can be written, not even the
+        # last flush of the interpreter, which would complain.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    except ImpossibleError as error:
+        _complain("No design is possible, because", [str(error.message)])
+        for change in error.changes:
+            print(f"  What would work: {change}", file=sys.stderr)
+        return IMPOSSIBLE
+    except EvenrowError as error:
+        found = error.errors if isinstance(error, InputErrors) else (error,)
+        _complain("This cannot be used:", [str(each) for each in found])
+        return BAD_INPUT
+    return OK
+
+
+def _joined(words: list[str]) -> list[str]:
+    """Return the words with a value such as -0.6% joined to the option before it.
+
+    Otherwise the minus would be taken for the beginning of another option.
+    """
+    joined: list[str] = []
+    for word in words:
+        if _NEGATIVE.match(word) and joined and _OPTION.fullmatch(joined[-1]):
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
+
+
+def _complain(opening: str, messages: Sequence[str]) -> None:
+    print(opening, file=sys.stderr)
+    for message in messages:
+        print(f"  {message}", file=sys.stderr)
+
+
+# --- the words of the command --------------------------------------------------------------
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="evenrow",
+        description="Drip irrigation systems that water the last plant as well as the first.",
+    )
+    parser.add_argument("--version", action="version", version=f"evenrow {evenrow.__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+
+    design = commands.add_parser("design", help="work out a design file")
+    design.add_argument("file", metavar="FILE", help="design file, or - for standard input")
+    _add_output_options(design)
+    design.set_defaults(action=_design)
+
+    opened = commands.add_parser("open", help="print the design file inside a link")
+    opened.add_argument("link", metavar="LINK")
+    opened.set_defaults(action=_open)
+
+    listed = commands.add_parser("demos", help="list the invented designs to start from")
+    listed.set_defaults(action=_list_demos)
+
+    demo = commands.add_parser("demo", help="print the design file of a demo")
+    demo.add_argument("name", metavar="NAME")
+    demo.set_defaults(action=_demo)
+
+    for calculator in CALCULATORS.values():
+        _add_calculator(commands, calculator)
+    return parser
+
+
+def _add_output_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--units", choices=reading.SYSTEMS, help="units of the answer")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.add_argument(
+        "--explain", action="store_true", help="print the rule and the source of each number"
+    )
+    parser.add_argument("--link", action="store_true", help="print the link fragment instead")
+
+
+def option_name(field: Field) -> str:
+    """Return the option of a field: ``source.static_pressure`` is ``--source-static-pressure``."""
+    return "--" + field.name.replace(".", "-").replace("_", "-")
+
+
+def _add_calculator(commands: Any, calculator: Calculator) -> None:
+    parser = commands.add_parser(
+        calculator.id,
+        help=calculator.question,
+        allow_abbrev=False,
+        description=f"{calculator.question} Options that are not given keep their default.",
+    )
+    parser.add_argument("--file", metavar="FILE", help="begin with this design file")
+    _add_output_options(parser)
+    for field in calculator.fields:
+        # argparse reads % in a help text as a place to fill in.
+        text = f"{field.label}. {field.help}".replace("%", "%%")
+        if field.kind == "table":
+            names = ", ".join(column.label.lower() for column in field.columns)
+            parser.add_argument(
+                option_name(field),
+                dest=field.name,
+                action="append",
+                metavar="ROW",
+                help=f"{text} Once for each row: {names}.",
+            )
+        else:
+            choices = "|".join(choice.value for choice in field.choices)
+            parser.add_argument(
+                option_name(field), dest=field.name, metavar=choices or "VALUE", help=text
+            )
+    parser.set_defaults(action=_calculate, calculator=calculator)
+
+
+# --- what they do --------------------------------------------------------------------------
+
+
+def _design(options: argparse.Namespace) -> None:
+    document = documents.upgrade(_read_file(options.file))
+    if options.units:
+        document["units"] = options.units
+    _answer(document, options)
+
+
+def _calculate(options: argparse.Namespace) -> None:
+    calculator: Calculator = options.calculator
+    if options.file:
+        document = documents.upgrade(_read_file(options.file))
+        document.setdefault("calculator", calculator.id)
+    else:
+        system = cast(UnitSystem, options.units or "metric")
+        document = reading.default_document(calculator, system)
+    if options.units:
+        document["units"] = options.units
+    for field in calculator.fields:
+        given = getattr(options, field.name)
+        if given is not None:
+            value = [_row(field, row) for row in given] if field.kind == "table" else given
+            reading.put(document, field.name, value)
+    _answer(document, options)
+
+
+def _row(field: Field, text: str) -> dict[str, str]:
+    """Return one row of a table from its text, ``"5 gal, 41 s"``."""
+    cells = _CELLS.split(text.strip())
+    if len(cells) > len(field.columns):
+        raise InputError(
+            f"a row of {field.label} has too many parts",
+            code="bad_row",
+            field=field.name,
+            given=text,
+            accepted=", ".join(column.label.lower() for column in field.columns),
+        )
+    return {column.name: cell for column, cell in zip(field.columns, cells, strict=False)}
+
+
+def _answer(document: dict[str, Any], options: argparse.Namespace) -> None:
+    calculator, result, system = answer(document)
+    if options.link:
+        print(share.encode(reading.in_order(calculator, document)))
+    elif options.json:
+        print(json.dumps(to_data(result, system), ensure_ascii=False, indent=2, allow_nan=False))
+    else:
+        name = str(document.get("name", ""))
+        text = to_text(result, system, name, explain=options.explain, cautions=calculator.cautions)
+        print(text, end="")
+
+
+def _open(options: argparse.Namespace) -> None:
+    _print_document(documents.upgrade(share.decode(options.link)))
+
+
+def _print_document(document: dict[str, Any]) -> None:
+    print(documents.to_toml(reading.in_order(calculator_of(document), document)), end="")
+
+
+def _demos() -> dict[str, tuple[str, Calculator]]:
+    """Return every demo by its name in the command: what it is called, and whose it is."""
+    return {
+        re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-"): (title, calculator)
+        for calculator in CALCULATORS.values()
+        for title in calculator.examples
+    }
+
+
+def _list_demos(options: argparse.Namespace) -> None:
+    found = _demos()
+    width = max((len(name) for name in found), default=0)
+    for name, (title, calculator) in found.items():
+        print(f"{name:<{width}}  {title} ({calculator.title.lower()})")
+
+
+def _demo(options: argparse.Namespace) -> None:
+    found = _demos()
+    names = [name for name in found if name.startswith(options.name.lower())]
+    if len(names) != 1 and options.name not in found:
+        raise InputError(
+            "there is no such demo",
+            code="unknown_demo",
+            field="demo",
+            given=options.name,
+            accepted=", ".join(found),
+        )
+    title, calculator = found[options.name if options.name in found else names[0]]
+    _print_document(calculator.examples[title]())
+
+
+def _read_file(name: str) -> dict[str, Any]:
+    """Return the document in a file; never reads more than a design file may hold."""
+    try:
+        if name == "-":
+            return documents.from_text(sys.stdin.buffer.read(documents.MAX_BYTES + 1))
+        with Path(name).open("rb") as file:
+            return documents.from_text(file.read(documents.MAX_BYTES + 1))
+    except OSError as error:
+        _refuse_file(name, error)
+
+
+def _refuse_file(name: str, error: OSError) -> NoReturn:
+    reason = error.strerror or "it cannot be read"
+    raise InputError(
+        f"the file cannot be opened: {reason}", code="no_file", field="file", given=name
+    ) from None
