@@ -56,13 +56,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
     except ImpossibleError as error:
-        _complain("No design is possible, because", [str(error.message)])
+        _complain("No design is possible, because", [error.message])
         for change in error.changes:
             print(f"  What would work: {change}", file=sys.stderr)
         return IMPOSSIBLE
     except EvenrowError as error:
         found = error.errors if isinstance(error, InputErrors) else (error,)
-        _complain("This cannot be used:", [str(each) for each in found])
+        _complain("This cannot be used:", [_sentences(each) for each in found])
         return BAD_INPUT
     return OK
 
@@ -79,6 +79,19 @@ def _joined(words: list[str]) -> list[str]:
         else:
             joined.append(word)
     return joined
+
+
+def _sentences(error: EvenrowError) -> str:
+    place = f"{error.field}: " if error.field else ""
+    parts = [f"{place}{error.message}."]
+    for word, text in (
+        ("Given", error.given),
+        ("Accepted", error.accepted),
+        ("Try", error.hint),
+    ):
+        if text:
+            parts.append(f"{word}: {text}.")
+    return " ".join(parts)
 
 
 def _complain(opening: str, messages: Sequence[str]) -> None:

@@ -50,6 +50,8 @@ __all__ = [
 DASH = "–"
 #: Pressure of one metre of water. [Pa]
 PASCAL_PER_METRE = 9806.65
+#: Less than this in the unit shown is what rounding leaves of a zero.
+RESIDUE = 1e-9
 #: Values beyond this in SI are a slip of the finger, whatever they measure.
 MAX_VALUE = 1e15
 
@@ -279,7 +281,10 @@ def format_value(value: float | None, quantity: str, system: UnitSystem, digits:
     unit = system_unit(quantity, system)
     if quantity == "duration" and abs(value) < 60.0:
         unit = "s"
-    number = format_number(to_unit(value, quantity, unit), digits)
+    shown = to_unit(value, quantity, unit)
+    if unit and abs(shown) < RESIDUE:
+        shown = 0.0
+    number = format_number(shown, digits)
     return f"{number}{UNIT_SPACE}{unit}".rstrip()
 
 

@@ -96,8 +96,10 @@ def _section(section: Section, system: UnitSystem, explain: bool) -> Iterator[st
             continue
         yield from _entries(run, system, explain)
         run = []
-        yield ""
-        yield from _block(item, system)
+        if item.title == section.title:
+            yield from _block(item, system)[1:]
+        else:
+            yield from ("", *_block(item, system))
     yield from _entries(run, system, explain)
 
 
@@ -132,7 +134,7 @@ def _block(item: Table | Steps | Figure, system: UnitSystem) -> list[str]:
 
 def _table(table: Table, system: UnitSystem) -> list[str]:
     """Return a table with aligned columns; the widest text column gives way."""
-    lines = [table.title] if table.title else []
+    lines = [table.title]
     if not table.rows:
         return [*lines, "  (nothing)"]
     cells = [
