@@ -15,6 +15,7 @@ from common import (
     VENV,
     StopError,
     fingerprint,
+    guarded,
     is_fresh,
     run,
     say,
@@ -81,3 +82,7 @@ def ensure(which: str) -> None:
         why="Installing the evenrow package itself",
     )
     set_fresh(f"venv-{which}", mark)
+
+
+if __name__ == "__main__":
+    guarded(lambda: ensure(sys.argv[1]))

@@ -1,0 +1,102 @@
+"""Build the whole static site into ``build/site``: pages, runtime, icons, offline manifest.
+
+Runs in the project's virtual environment. The old site stays until the new one is complete
+and has passed its checks.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from pathlib import Path
+
+from check_site import check_site
+from common import BUILD, ROOT, SCRIPTS, SITE, fingerprint, guarded, is_fresh, run, say, set_fresh
+from make_icons import write_icons
+from offline_manifest import write_manifest
+from pack_browser import pack_all
+from page_policy import write_policies
+
+#: What MkDocs writes that has no use here. A 404 page and a site map need to know the address
+#: at which they are served, and this site must run at any; the rest only helps developers or
+#: searches in other languages.
+UNUSED = ("404.html", "sitemap.xml", "sitemap.xml.gz", "assets/javascripts/lunr", "objects.inv")
+
+
+def trimmed_lock(pyodide: Path) -> str:
+    """Return Pyodide's lock file without packages: ours come in archives of our own."""
+    lock = json.loads((pyodide / "pyodide-lock.json").read_text(encoding="utf-8"))
+    return json.dumps({"info": lock["info"], "packages": {}})
+
+
+def copy_runtime(site: Path, pyodide: Path, archives: tuple[Path, ...]) -> None:
+    """Put what runs Python in the browser below ``assets/runtime``."""
+    target = site / "assets" / "runtime"
+    target.mkdir(parents=True)
+    for name in ("pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip"):
+        shutil.copyfile(pyodide / name, target / name)
+    # Named .js because many plain servers send .mjs with a type that browsers refuse.
+    loader = (pyodide / "pyodide.mjs").read_text(encoding="utf-8")
+    lines = [line for line in loader.splitlines() if not line.startswith("//# sourceMappingURL")]
+    (target / "pyodide.js").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (target / "pyodide-lock.json").write_text(trimmed_lock(pyodide), encoding="utf-8")
+    for archive in archives:
+        shutil.copyfile(archive, target / archive.name)
+
+
+def remove_unused(site: Path) -> None:
+    """Remove what the theme brings along and this site never loads."""
+    for name in UNUSED:
+        path = site / name
+        if path.is_dir():
+            shutil.rmtree(path)
+        else:
+            path.unlink(missing_ok=True)
+    for path in site.rglob("*.map"):
+        path.unlink()
+
+
+def build() -> Path:
+    """Build the site when anything that goes into it has changed; return its folder.
+
+    Raises
+    ------
+    StopError
+        When something cannot be fetched or verified, or the site fails its checks.
+    """
+    pyodide, *archives = pack_all()
+    inputs = [
+        ROOT / "site_src",
+        ROOT / "mkdocs.yml",
+        ROOT / "pycore" / "evenrow",
+        SCRIPTS / "requirements" / "site.txt",
+        *sorted(SCRIPTS.glob("*.py")),
+        *archives,
+    ]
+    mark = fingerprint(inputs)
+    if is_fresh("site", mark, SITE / "sw.js"):
+        return SITE
+    say("building the site into build/site")
+    fresh = BUILD / "site.new"
+    shutil.rmtree(fresh, ignore_errors=True)
+    run(
+        [sys.executable, "-m", "mkdocs", "build", "--strict", "--clean", "-q", "-d", fresh],
+        why="Building the pages",
+        env={"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"},
+    )
+    remove_unused(fresh)
+    copy_runtime(fresh, pyodide, tuple(archives))
+    write_icons(fresh / "assets" / "img")
+    write_policies(fresh)
+    check_site(fresh)
+    release = write_manifest(fresh)
+    shutil.rmtree(SITE, ignore_errors=True)
+    fresh.rename(SITE)
+    set_fresh("site", mark)
+    say(f"the site is built, release {release}")
+    return SITE
+
+
+if __name__ == "__main__":
+    guarded(lambda: print(build()))

@@ -1,0 +1,64 @@
+"""Write the release manifest into the built site's service worker.
+
+The manifest lists every file with its SHA-256. Runtime files (Pyodide and NumPy) stand in a
+list of their own, so that an update of the site copies them instead of fetching them again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+
+from common import StopError, sha256
+
+PLACE = '/* RELEASE */ { release: "", runtime: "", files: {}, runtimeFiles: {} }'
+RUNTIME_FOLDER = "assets/runtime/"
+#: Changes with our code, not with the runtime.
+CORE = "assets/runtime/core.zip"
+#: Not part of the offline copy: the worker itself, and what only servers and crawlers read.
+LEFT_OUT = ("sw.js", "sitemap.xml", "sitemap.xml.gz")
+
+
+def release_hash(files: dict[str, str]) -> str:
+    """Return one short hash over names and hashes of files."""
+    text = json.dumps(files, sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def collect(site: Path) -> tuple[dict[str, str], dict[str, str]]:
+    """Return {path: SHA-256} of the site's files and of the runtime's files."""
+    files: dict[str, str] = {}
+    runtime: dict[str, str] = {}
+    for path in sorted(p for p in site.rglob("*") if p.is_file()):
+        name = path.relative_to(site).as_posix()
+        if name in LEFT_OUT:
+            continue
+        heavy = name.startswith(RUNTIME_FOLDER) and name != CORE
+        (runtime if heavy else files)[name] = sha256(path)
+    return files, runtime
+
+
+def write_manifest(site: Path) -> str:
+    """Fill in the service worker of a built site; return the release hash.
+
+    Raises
+    ------
+    StopError
+        When the service worker has no place for the manifest or the runtime is missing.
+    """
+    worker = site / "sw.js"
+    text = worker.read_text(encoding="utf-8")
+    if text.count(PLACE) != 1:
+        raise StopError("The built service worker (sw.js) has no place for the release manifest.")
+    files, runtime = collect(site)
+    if "index.html" not in files or not any(name.endswith(".wasm") for name in runtime):
+        raise StopError("The built site is incomplete: its first page or its runtime is missing.")
+    release = {
+        "release": release_hash({**files, **runtime}),
+        "runtime": release_hash(runtime),
+        "files": files,
+        "runtimeFiles": runtime,
+    }
+    worker.write_text(text.replace(PLACE, json.dumps(release, sort_keys=True)), encoding="utf-8")
+    return str(release["release"])

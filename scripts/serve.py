@@ -1,0 +1,97 @@
+"""Serve a folder of static files on this machine only, as any plain static host would."""
+
+from __future__ import annotations
+
+import errno
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+
+from common import StopError
+
+HOST = "127.0.0.1"
+TYPES = {
+    ".js": "text/javascript",
+    ".mjs": "text/javascript",
+    ".wasm": "application/wasm",
+    ".json": "application/json",
+    ".webmanifest": "application/manifest+json",
+    ".svg": "image/svg+xml",
+    ".css": "text/css",
+    ".html": "text/html; charset=utf-8",
+    ".zip": "application/zip",
+    ".toml": "application/toml; charset=utf-8",
+}
+TRIES = 50
+
+
+class StaticHandler(SimpleHTTPRequestHandler):
+    """Static files below one base path; no folder listings, no log of good requests."""
+
+    protocol_version = "HTTP/1.1"
+    extensions_map = {**SimpleHTTPRequestHandler.extensions_map, **TYPES}  # noqa: RUF012
+    # A keep-alive connection sends header and body apart; without this each waits for the other.
+    disable_nagle_algorithm = True
+
+    def __init__(self, *args: Any, base: str = "/", **kwargs: Any) -> None:
+        self.base = base
+        super().__init__(*args, **kwargs)
+
+    def send_head(self) -> Any:
+        """Answer one request, refusing what is not below the base path."""
+        path = self.path.split("?", 1)[0]
+        if path == self.base.rstrip("/") and path:
+            self.send_response(301)
+            self.send_header("Location", self.base)
+            self.send_header("Content-Length", "0")
+            self.end_headers()
+            return None
+        if not path.startswith(self.base):
+            self.send_error(404)
+            return None
+        self.path = "/" + self.path[len(self.base) :]
+        return super().send_head()
+
+    def list_directory(self, path: Any) -> Any:
+        """Refuse: a static host shows no folder."""
+        self.send_error(404)
+
+    def end_headers(self) -> None:
+        """Let browsers keep files but ask each time whether they changed."""
+        self.send_header("Cache-Control", "no-cache")
+        super().end_headers()
+
+    def log_request(self, code: int | str = "-", size: int | str = "-") -> None:
+        """Stay silent: the terminal holds the address and the design."""
+
+    def log_message(self, format: str, *args: Any) -> None:
+        """Stay silent."""
+
+
+def make_server(folder: Path, *, port: int = 0, base: str = "/") -> ThreadingHTTPServer:
+    """Return a server on a loopback port: `port`, or the next free one; 0 takes any.
+
+    Raises
+    ------
+    StopError
+        When none of the ports tried is free.
+    """
+    base = "/" + base.strip("/") + "/" if base.strip("/") else "/"
+    handler = partial(StaticHandler, directory=str(folder), base=base)
+    for number in range(port, port + TRIES) if port else [0]:
+        try:
+            server = ThreadingHTTPServer((HOST, number), handler)
+        except OSError as error:
+            if error.errno not in (errno.EADDRINUSE, errno.EACCES):
+                raise
+            continue
+        server.daemon_threads = True
+        return server
+    raise StopError(f"No port from {port} to {port + TRIES - 1} is free; name another by --port.")
+
+
+def address(server: ThreadingHTTPServer, base: str = "/") -> str:
+    """Return the address that people type for a server made by `make_server`."""
+    path = "/" + base.strip("/") + "/" if base.strip("/") else "/"
+    return f"http://{HOST}:{server.server_address[1]}{path}"

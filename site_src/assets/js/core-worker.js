@@ -1,0 +1,82 @@
+// Runs Python away from the page, so that the page never blocks.
+//
+// Boot: runtime -> packages -> core -> ready | failed.  Text goes in, text comes out; no
+// Python object ever crosses.  Messages to the page:
+//   {event: "stage", stage, progress}        while starting
+//   {event: "ready", info}                   once
+//   {event: "failed", stage, message}        once, final: the page starts a new worker
+//   {id, reply}                              one per request; reply is JSON text
+// Message from the page: {id, request}, request is JSON text.
+
+const RUNTIME = new URL("../runtime/", import.meta.url);
+const STAGES = { runtime: 0.05, packages: 0.55, core: 0.75, ready: 1 };
+
+/** @type {((text: string) => string) | null} */
+let call = null;
+/** @type {{id: number, request: string}[]} */
+const waiting = [];
+let stage = "runtime";
+
+/** @param {string} name */
+function enter(name) {
+  stage = name;
+  postMessage({ event: "stage", stage: name, progress: STAGES[name] });
+}
+
+/**
+ * @param {string} name file beside the runtime
+ * @returns {Promise<Uint8Array>}
+ */
+async function bytes(name) {
+  const answer = await fetch(new URL(name, RUNTIME));
+  if (!answer.ok) throw new Error(`${name}: the server answered ${answer.status}`);
+  return new Uint8Array(await answer.arrayBuffer());
+}
+
+async function boot() {
+  enter("runtime");
+  // All downloads start now; the archives arrive while the runtime compiles.
+  const archives = Promise.all([bytes("numpy.zip"), bytes("core.zip")]);
+  archives.catch(() => {}); // awaited below; this only keeps an early failure from being "unhandled"
+  const [{ loadPyodide }, lock] = await Promise.all([
+    import(new URL("pyodide.js", RUNTIME).href),
+    fetch(new URL("pyodide-lock.json", RUNTIME)).then((answer) => answer.text()),
+  ]);
+  const python = await loadPyodide({
+    indexURL: RUNTIME.href,
+    lockFileContents: lock,
+    packageBaseUrl: RUNTIME.href,
+  });
+  enter("packages");
+  const site = python.runPython("import sysconfig; sysconfig.get_path('purelib')");
+  for (const archive of await archives) {
+    python.unpackArchive(archive, "zip", { extractDir: site });
+  }
+  enter("core");
+  const web = python.pyimport("evenrow.calculators.web");
+  call = (text) => web.call(text);
+  const info = call(JSON.stringify({ v: 1, op: "info" }));
+  enter("ready");
+  postMessage({ event: "ready", info });
+  for (const message of waiting.splice(0)) answer(message);
+}
+
+/** @param {{id: number, request: string}} message */
+function answer({ id, request }) {
+  if (!call) return;
+  try {
+    postMessage({ id, reply: call(request) });
+  } catch (error) {
+    // The Python side never raises; only the runtime itself can end here (out of memory).
+    postMessage({ event: "failed", stage: "running", message: String(error).slice(0, 2000) });
+  }
+}
+
+addEventListener("message", ({ data }) => {
+  if (call) answer(data);
+  else waiting.push(data);
+});
+
+boot().catch((error) => {
+  postMessage({ event: "failed", stage, message: String(error?.message ?? error).slice(0, 2000) });
+});

@@ -1,0 +1,283 @@
+// What stands in a form <-> document.  Knows the markup that html_form.py writes; knows
+// nothing of storage, links or Python.  Python alone decides what is acceptable.
+
+/** @typedef {"us" | "metric"} UnitSystem */
+
+/** A number as people type it, without any unit: digits, separators, fractions, sign. */
+const BARE = /^[\d\s.,+\-−/½¼¾⅓⅔⅛eE]+$/u;
+const NUMBER_AND_UNIT = /^\s*([-+−]?\d[\d.,\s]*?)\s*(\D.*)$/su;
+
+/** @param {Element} field @returns {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} */
+export const control = (field) => field.querySelector(".er-control [name]");
+/** @param {Element} field @returns {HTMLSelectElement | null} */
+const chooser = (field) => field.querySelector(".er-unit");
+/** @param {Element} root fields that stand in no table */
+const plainFields = (root) =>
+  [...root.querySelectorAll(".er-field")].filter((field) => !field.closest(".er-table"));
+/** @param {Element} root @returns {HTMLElement[]} */
+const tables = (root) => [...root.querySelectorAll(".er-table")];
+/** @param {Element} table */
+const rowsOf = (table) => [...table.querySelectorAll(":scope > .er-rows > .er-row")];
+/** @param {Element} row */
+const fieldsOf = (row) => [...row.querySelectorAll(".er-field")];
+/** @param {Element} field column name of a field in a row */
+const column = (field) => field.dataset.field.split(".").pop();
+
+/** Whether the box holds a unit of its own, so that the chooser beside it does not count. */
+export function hasOwnUnit(field) {
+  const text = control(field).value.trim();
+  return text !== "" && !BARE.test(text);
+}
+
+/**
+ * What a field holds, as a design file writes it.
+ * @param {Element} field
+ * @returns {string}
+ */
+export function readField(field) {
+  const box = control(field);
+  if (box.type === "checkbox") return box.checked ? "yes" : "no";
+  const text = box.value.trim();
+  const unit = chooser(field);
+  if (!unit || text === "" || hasOwnUnit(field)) return text;
+  return `${text} ${unit.value}`;
+}
+
+/**
+ * @param {Element} field
+ * @param {unknown} value
+ * @param {UnitSystem} system shown by the chooser when the value names no unit it offers
+ */
+export function writeField(field, value, system) {
+  const box = control(field);
+  const text = value === undefined || value === null ? "" : String(value);
+  if (box.type === "checkbox") {
+    box.checked = value === true || /^(yes|true)$/i.test(text);
+    return;
+  }
+  const unit = chooser(field);
+  if (!unit) {
+    if (box.tagName === "SELECT" && ![...box.options].some((option) => option.value === text)) {
+      // A choice that this page does not know stays visible, so that Python can refuse it by name.
+      const option = new Option(text.slice(0, 60) || "choose…", text);
+      box.add(option);
+    }
+    box.value = text;
+    return;
+  }
+  const found = NUMBER_AND_UNIT.exec(text);
+  const offered = found && [...unit.options].some((option) => option.value === found[2].trim());
+  box.value = offered ? found[1] : text.trim();
+  unit.value = offered ? found[2].trim() : field.dataset[system === "us" ? "unitUs" : "unitMetric"];
+  markUnit(field);
+}
+
+/** Show whether the chooser counts. */
+export function markUnit(field) {
+  const unit = chooser(field);
+  if (unit) unit.disabled = hasOwnUnit(field);
+}
+
+/**
+ * @param {Element} table
+ * @param {Record<string, unknown>[]} rows
+ * @param {UnitSystem} system
+ */
+export function writeTable(table, rows, system) {
+  const most = Number(table.dataset.most);
+  table.querySelector(":scope > .er-rows").replaceChildren();
+  for (const values of rows.slice(0, most)) addRow(table, values, system);
+}
+
+/**
+ * @param {Element} table
+ * @param {Record<string, unknown> | null} values null: an empty row with the units of the last one
+ * @param {UnitSystem} system
+ * @returns {Element | null} the new row, or null when the table is full
+ */
+export function addRow(table, values, system) {
+  const rows = rowsOf(table);
+  if (rows.length >= Number(table.dataset.most)) return null;
+  const template = table.querySelector(":scope > .er-row-template");
+  const html = template.innerHTML.replaceAll("__row__", String(rows.length));
+  // The template is our own page's markup; values are set below, never as markup.
+  const holder = document.createElement("template");
+  holder.innerHTML = html;
+  const row = holder.content.firstElementChild;
+  for (const element of row.querySelectorAll(".er-js")) element.hidden = false;
+  fieldsOf(row).forEach((field, index) => {
+    if (values) {
+      writeField(field, Object.hasOwn(values, column(field)) ? values[column(field)] : "", system);
+      return;
+    }
+    writeField(field, "", system);
+    const last = rows.length && chooser(fieldsOf(rows.at(-1))[index]);
+    if (last) chooser(field).value = last.value;
+  });
+  table.querySelector(":scope > .er-rows").append(row);
+  return row;
+}
+
+/** @param {Element} table @param {Element} row @param {UnitSystem} system */
+export function removeRow(table, row, system) {
+  const kept = rowsOf(table).filter((each) => each !== row);
+  const values = kept.map((each) =>
+    Object.fromEntries(fieldsOf(each).map((field) => [column(field), readField(field)])),
+  );
+  // Written anew, because names and ids count from zero without a gap.
+  writeTable(table, values, system);
+}
+
+/** @param {Element} table @returns {{values: Record<string, string>, index: number}[]} */
+function filledRows(table) {
+  return rowsOf(table)
+    .map((row, index) => {
+      const entries = fieldsOf(row).map((field) => [column(field), readField(field)]);
+      return { values: Object.fromEntries(entries.filter(([, text]) => text !== "")), index };
+    })
+    .filter(({ values }) => Object.values(values).some((text) => text !== "no"));
+}
+
+/** @param {Record<string, any>} target @param {string} path @param {unknown} value */
+function put(target, path, value) {
+  const parts = path.split(".");
+  const last = parts.pop();
+  for (const part of parts) target = target[part] ??= {};
+  target[last] = value;
+}
+
+/** @param {any} source @param {string} path */
+function get(source, path) {
+  for (const part of path.split(".")) {
+    if (typeof source !== "object" || source === null || !Object.hasOwn(source, part)) {
+      return undefined;
+    }
+    source = source[part];
+  }
+  return source;
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @returns {Record<string, any>} document; empty fields and empty rows are left out
+ */
+export function readDocument(form) {
+  const result = { evenrow: 1, calculator: form.dataset.calculator, units: form.dataset.units };
+  for (const field of plainFields(form)) {
+    const text = readField(field);
+    if (text !== "") put(result, field.dataset.field, text);
+  }
+  for (const table of tables(form)) {
+    put(result, table.dataset.table, filledRows(table).map(({ values }) => values));
+  }
+  return result;
+}
+
+/** @param {any} value @param {string} prefix @returns {string[]} dotted names of all leaves */
+function leaves(value, prefix = "") {
+  if (typeof value !== "object" || value === null || Array.isArray(value)) return [prefix];
+  return Object.keys(value).flatMap((key) => leaves(value[key], prefix ? `${prefix}.${key}` : key));
+}
+
+/**
+ * Fill the form from a document.
+ * @param {HTMLFormElement} form
+ * @param {Record<string, any>} source
+ * @returns {string[]} names that this form does not know
+ */
+export function writeDocument(form, source) {
+  const system = source.units === "us" ? "us" : "metric";
+  showSystem(form, system);
+  const known = new Set(["evenrow", "calculator", "units"]);
+  for (const field of plainFields(form)) {
+    known.add(field.dataset.field);
+    writeField(field, get(source, field.dataset.field), system);
+  }
+  for (const table of tables(form)) {
+    known.add(table.dataset.table);
+    const rows = get(source, table.dataset.table);
+    const usable = Array.isArray(rows) ? rows.filter((row) => row && typeof row === "object") : [];
+    writeTable(table, usable, system);
+  }
+  return leaves(source).filter((name) => !known.has(name));
+}
+
+/** @param {HTMLFormElement} form @param {UnitSystem} system */
+function showSystem(form, system) {
+  form.dataset.units = system;
+  for (const radio of form.querySelectorAll('input[name="er-units"]')) {
+    radio.checked = radio.value === system;
+  }
+}
+
+/** @param {Element} table @param {UnitSystem} system */
+const startRows = (table, system) =>
+  JSON.parse(table.dataset[system === "us" ? "rowsUs" : "rowsMetric"]);
+/** @param {Element} field @param {UnitSystem} system */
+const startText = (field, system) =>
+  field.dataset[system === "us" ? "defaultUs" : "defaultMetric"];
+
+/** Put every field to what stands in it at first. */
+export function writeDefaults(form, system) {
+  showSystem(form, system);
+  for (const field of plainFields(form)) writeField(field, startText(field, system), system);
+  for (const table of tables(form)) writeTable(table, startRows(table, system), system);
+}
+
+/** Whether a field or table still holds what stood in it at first. */
+function isUntouched(element, system) {
+  if (!element.matches(".er-table")) {
+    const text = readField(element);
+    // A number alone takes the chooser's unit; a flag left empty means no.
+    return text === startText(element, system) || (text === "no" && !startText(element, system));
+  }
+  const now = filledRows(element).map(({ values }) => values);
+  const start = startRows(element, system);
+  return (
+    now.length === start.length &&
+    start.every((row, index) =>
+      Object.entries(row).every(([key, text]) => (now[index][key] ?? "") === String(text)),
+    )
+  );
+}
+
+/** Whether everything still stands as at first. */
+export function isPristine(form) {
+  const system = form.dataset.units;
+  return [...plainFields(form), ...tables(form)].every((element) => isUntouched(element, system));
+}
+
+/**
+ * Change the unit system: answers and untouched fields follow, what was typed stays.
+ * @param {HTMLFormElement} form
+ * @param {UnitSystem} system
+ */
+export function changeSystem(form, system) {
+  const before = form.dataset.units;
+  for (const field of plainFields(form)) {
+    if (isUntouched(field, before)) writeField(field, startText(field, system), system);
+  }
+  for (const table of tables(form)) {
+    if (isUntouched(table, before)) writeTable(table, startRows(table, system), system);
+  }
+  showSystem(form, system);
+}
+
+/**
+ * Find the field that an error names; rows count as in the document, where empty rows are left out.
+ * @param {HTMLFormElement} form
+ * @param {string} path
+ * @returns {Element | null} an .er-field or .er-table
+ */
+export function findField(form, path) {
+  for (const table of tables(form)) {
+    const name = table.dataset.table;
+    if (path === name) return table;
+    if (!path.startsWith(`${name}.`)) continue;
+    const [row, ...rest] = path.slice(name.length + 1).split(".");
+    const filled = filledRows(table)[Number(row)];
+    const fields = filled ? fieldsOf(rowsOf(table)[filled.index]) : [];
+    return fields.find((field) => column(field) === rest.join(".")) ?? table;
+  }
+  return plainFields(form).find((field) => field.dataset.field === path) ?? null;
+}

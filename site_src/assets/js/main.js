@@ -1,0 +1,117 @@
+// Start of everything on a page: forms, links, offline use.
+
+import { calculatorOf, mountActions, tellUnknown } from "./actions.js";
+import { CalcForm } from "./calc-form.js";
+import { core } from "./core-client.js";
+import { hideBar, showBar } from "./notice-bar.js";
+import { mountOffline } from "./offline.js";
+import { decode, isDesignLink, LinkError } from "./share.js";
+import * as state from "./state.js";
+import { mountStatus } from "./status.js";
+
+const BASE = new URL("../../", import.meta.url);
+const meta = (name) => document.querySelector(`meta[name="${name}"]`)?.content ?? "";
+const CALCULATORS = meta("evenrow-calculators").split(" ").filter(Boolean);
+const place = document.querySelector(".er-calc") ?? document.querySelector(".md-content__inner");
+
+/** @returns {Promise<any>} the document in the address, or null after saying why not */
+async function documentInLink() {
+  if (!isDesignLink(location.hash)) return null;
+  try {
+    return await decode(location.hash);
+  } catch (error) {
+    const text = error instanceof LinkError ? error.message : "This link cannot be read.";
+    showBar(place, "link", text);
+    return null;
+  }
+}
+
+/** Go to the page that a document is for; true when on the way. @param {any} source @param {string} here */
+function wentElsewhere(source, here) {
+  const wanted = calculatorOf(source);
+  if (wanted === here) return false;
+  if (!CALCULATORS.includes(wanted)) {
+    showBar(place, "link", "This link is for a calculator that this Evenrow does not have.");
+    return true;
+  }
+  location.replace(new URL(`${wanted}/${location.hash}`, BASE));
+  return true;
+}
+
+/** @param {CalcForm} calc */
+function showOwn(calc) {
+  calc.slot = "own";
+  const own = state.load(calc.id, "own");
+  if (own) calc.fill(own);
+  else {
+    const system = state.preferredUnits();
+    if (system !== calc.form.dataset.units) calc.changeSystem(system);
+    else calc.update();
+  }
+}
+
+/** Fill the form from the link, or from what was typed here. @param {CalcForm} calc */
+async function showContent(calc) {
+  hideBar(place, "link");
+  const source = await documentInLink();
+  if (!source) return showOwn(calc);
+  if (wentElsewhere(source, calc.id)) return showOwn(calc);
+  calc.slot = state.linkSlot(location.hash);
+  state.forgetOldLinks();
+  tellUnknown(calc, calc.fill(state.load(calc.id, calc.slot) ?? source));
+  const leave = () => {
+    history.replaceState(null, "", location.pathname);
+    showOwn(calc);
+  };
+  /** @type {[string, () => void][]} */
+  const actions = [];
+  if (state.load(calc.id, "own")) actions.push(["Back to what I typed", leave]);
+  else actions.push(["Start my own", leave]);
+  showBar(
+    place,
+    "link",
+    "This is a design from a link. What you typed on this device before is kept apart and safe.",
+    actions,
+    { closable: false },
+  );
+}
+
+/** @param {HTMLElement} root */
+function mountCalculator(root) {
+  const calc = new CalcForm(root);
+  const sticky = root.querySelector(".er-sticky");
+  sticky.addEventListener("click", (event) => {
+    event.preventDefault();
+    root.querySelector(".er-answer-title").scrollIntoView({ block: "start" });
+  });
+  // The line at the foot of the screen goes while the answer itself is in sight.
+  new IntersectionObserver(([seen]) => sticky.classList.toggle("er-away", seen.isIntersecting)).observe(
+    calc.result,
+  );
+  mountStatus(root.querySelector(".er-status"), () => calc.update());
+  mountActions(calc, root.querySelector(".er-actions"));
+  state.whenRefused(() =>
+    showBar(
+      root,
+      "storage",
+      "This browser keeps nothing for this site: copy the link or save the file before you leave.",
+    ),
+  );
+  core.addEventListener("status", () => {
+    if (core.info && core.info.version !== meta("evenrow-version")) {
+      showBar(root, "version", "This page is older than its calculator. Reload to bring them together.", [
+        ["Reload", () => location.reload()],
+      ]);
+    }
+  });
+  showContent(calc);
+  addEventListener("hashchange", () => {
+    if (isDesignLink(location.hash) || calc.slot !== "own") showContent(calc);
+  });
+}
+
+for (const root of document.querySelectorAll(".er-calc")) mountCalculator(root);
+if (!document.querySelector(".er-calc")) {
+  documentInLink().then((source) => source && wentElsewhere(source, ""));
+}
+mountOffline(place);

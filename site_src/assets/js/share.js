@@ -1,0 +1,200 @@
+// Document <-> link text.  The twin of share.py: same format, same limits, same codes.
+//
+// Everything in a link is hostile until checked: the text is bounded before it is decoded,
+// expanding stops at a limit, and the result is plain data without prototype tricks.
+
+export const VERSION = 1;
+export const LIMITS = {
+  fragment: 16_000,
+  expanded: 131_072,
+  depth: 6,
+  values: 4_000,
+  text: 2_000,
+  key: 60,
+};
+
+/** A link that cannot be used; `code` is stable, `message` is for people. */
+export class LinkError extends Error {
+  /**
+   * @param {string} code
+   * @param {string} message
+   */
+  constructor(code, message) {
+    super(message);
+    this.code = code;
+  }
+}
+
+const damaged = () =>
+  new LinkError(
+    "link_damaged",
+    "This link is damaged: part of it is missing or was changed on the way. Ask for it again, " +
+      "and copy all of it.",
+  );
+
+/**
+ * @param {ReadableStream<Uint8Array>} stream
+ * @param {number} limit most bytes to read
+ * @returns {Promise<Uint8Array>}
+ */
+async function collect(stream, limit) {
+  const reader = stream.getReader();
+  const parts = [];
+  let size = 0;
+  for (;;) {
+    const { done, value } = await reader.read();
+    if (done) break;
+    size += value.length;
+    if (size > limit) {
+      reader.cancel().catch(() => {});
+      throw new LinkError("link_too_long", "This link holds more than a design can hold.");
+    }
+    parts.push(value);
+  }
+  const all = new Uint8Array(size);
+  let at = 0;
+  for (const part of parts) {
+    all.set(part, at);
+    at += part.length;
+  }
+  return all;
+}
+
+/**
+ * @param {Uint8Array} bytes
+ * @param {TransformStream} transform
+ * @param {number} limit
+ */
+function through(bytes, transform, limit) {
+  const writer = transform.writable.getWriter();
+  // Failures reach the reading side too; unhandled here they would only be noise.
+  writer.write(bytes).catch(() => {});
+  writer.close().catch(() => {});
+  return collect(transform.readable, limit);
+}
+
+/** @param {Uint8Array} bytes */
+function toBase64Url(bytes) {
+  let text = "";
+  for (const byte of bytes) text += String.fromCharCode(byte);
+  return btoa(text).replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
+}
+
+/** @param {string} text */
+function fromBase64Url(text) {
+  if (!/^[A-Za-z0-9_-]*$/.test(text) || text.length % 4 === 1) throw damaged();
+  let raw;
+  try {
+    raw = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
+  } catch {
+    throw damaged();
+  }
+  return Uint8Array.from(raw, (ch) => ch.charCodeAt(0));
+}
+
+/**
+ * Check that data is what a document may hold; return a copy that cannot reach any prototype.
+ * @param {unknown} value
+ */
+export function checked(value) {
+  let count = 0;
+  /**
+   * @param {unknown} item
+   * @param {number} depth
+   * @returns {any}
+   */
+  const walk = (item, depth) => {
+    if (++count > LIMITS.values) {
+      throw new LinkError("link_too_many", "This link holds more values than a design can hold.");
+    }
+    if (typeof item === "string") {
+      // Counted in code points, as Python counts.
+      if (item.length > LIMITS.text && [...item].length > LIMITS.text) {
+        throw new LinkError("link_text_too_long", "A text in this link is too long.");
+      }
+      return item;
+    }
+    if (typeof item === "boolean") return item;
+    if (typeof item === "number") {
+      if (!Number.isFinite(item)) throw damaged();
+      return item;
+    }
+    if (typeof item !== "object" || item === null) throw damaged();
+    if (depth > LIMITS.depth) {
+      throw new LinkError("link_too_deep", "This link is nested deeper than a design can be.");
+    }
+    if (Array.isArray(item)) return item.map((each) => walk(each, depth + 1));
+    const copy = Object.create(null);
+    for (const [key, each] of Object.entries(item)) {
+      if (!/^[A-Za-z0-9_-]{1,60}$/.test(key)) {
+        throw new LinkError("link_bad_key", "This link holds a name that no design has.");
+      }
+      copy[key] = walk(each, depth + 1);
+    }
+    return copy;
+  };
+  if (typeof value !== "object" || value === null || Array.isArray(value)) throw damaged();
+  return walk(value, 1);
+}
+
+/**
+ * Whether a URL fragment claims to be a design.
+ * @param {string} fragment with or without "#"
+ */
+export function isDesignLink(fragment) {
+  return fragment.replace(/^#/, "").startsWith("design=");
+}
+
+/**
+ * @param {object} document
+ * @returns {Promise<string>} "design=1.…"
+ */
+export async function encode(document) {
+  const text = JSON.stringify(checked(document));
+  const bytes = new TextEncoder().encode(text);
+  if (bytes.length > LIMITS.expanded) {
+    throw new LinkError("link_too_long", "This design is too long for a link. Save it as a file.");
+  }
+  const packed = await through(bytes, new CompressionStream("deflate"), LIMITS.expanded * 2);
+  const fragment = `design=${VERSION}.${toBase64Url(packed)}`;
+  if (fragment.length > LIMITS.fragment) {
+    throw new LinkError("link_too_long", "This design is too long for a link. Save it as a file.");
+  }
+  return fragment;
+}
+
+/**
+ * @param {string} given fragment or whole address
+ * @returns {Promise<any>} the document, checked
+ */
+export async function decode(given) {
+  const fragment = given.slice(given.indexOf("#") + 1);
+  if (fragment.length > LIMITS.fragment) {
+    throw new LinkError("link_too_long", "This link is longer than a design link can be.");
+  }
+  const found = /^design=([0-9]{1,9})\.(.*)$/s.exec(fragment);
+  if (!found) throw damaged();
+  if (Number(found[1]) !== VERSION) {
+    throw new LinkError(
+      "link_version",
+      Number(found[1]) > VERSION
+        ? "This link was made by a newer Evenrow. Reload this page while online, then open it again."
+        : "This link has a version that never was. Ask for it again.",
+    );
+  }
+  const packed = fromBase64Url(found[2]);
+  let bytes;
+  try {
+    bytes = await through(packed, new DecompressionStream("deflate"), LIMITS.expanded);
+  } catch (error) {
+    if (error instanceof LinkError) throw error;
+    throw damaged();
+  }
+  let data;
+  try {
+    data = JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(bytes));
+  } catch {
+    throw damaged();
+  }
+  return checked(data);
+}

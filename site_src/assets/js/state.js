@@ -1,0 +1,126 @@
+// What people typed, kept on this device.  Nothing here leaves it.
+//
+// Each calculator has slots: "own" for what was typed here, one for each link that was opened
+// (so a link never overwrites "own"), "before" for what stood there before the last replacement.
+// Each tab reads its own copy first, so two tabs do not disturb each other.
+
+const BASE = new URL("../../", import.meta.url).pathname;
+const PREFIX = `evenrow:${BASE}:`;
+const MOST_SLOTS = 24;
+
+let refused = false;
+/** @type {(() => void) | null} */
+let onRefused = null;
+
+/** Be told once when this browser refuses to keep anything. @param {() => void} listener */
+export function whenRefused(listener) {
+  onRefused = listener;
+  if (refused) listener();
+}
+
+function refuse() {
+  if (refused) return;
+  refused = true;
+  onRefused?.();
+}
+
+/** @param {() => Storage} area @param {string} key */
+function read(area, key) {
+  try {
+    return area().getItem(PREFIX + key);
+  } catch {
+    refuse();
+    return null;
+  }
+}
+
+/** @param {() => Storage} area @param {string} key @param {string | null} text */
+function write(area, key, text) {
+  try {
+    if (text === null) area().removeItem(PREFIX + key);
+    else area().setItem(PREFIX + key, text);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+const device = () => localStorage;
+const tab = () => sessionStorage;
+
+/**
+ * @param {string} calculator
+ * @param {string} slot
+ * @returns {Record<string, any> | null}
+ */
+export function load(calculator, slot) {
+  const key = `${calculator}:${slot}`;
+  const text = read(tab, key) ?? read(device, key);
+  if (!text) return null;
+  try {
+    const kept = JSON.parse(text);
+    return kept && typeof kept.document === "object" ? kept.document : null;
+  } catch {
+    return null;
+  }
+}
+
+/**
+ * @param {string} calculator
+ * @param {string} slot
+ * @param {Record<string, any>} document
+ */
+export function save(calculator, slot, document) {
+  const key = `${calculator}:${slot}`;
+  const text = JSON.stringify({ at: Date.now(), document });
+  write(tab, key, text);
+  if (write(device, key, text)) return;
+  forgetOldLinks(0);
+  if (!write(device, key, text)) refuse();
+}
+
+/** @param {string} calculator @param {string} slot */
+export function forget(calculator, slot) {
+  write(tab, `${calculator}:${slot}`, null);
+  write(device, `${calculator}:${slot}`, null);
+}
+
+/** Keep only the newest slots of opened links. @param {number} most */
+export function forgetOldLinks(most = MOST_SLOTS) {
+  try {
+    const keys = Object.keys(localStorage).filter(
+      (key) => key.startsWith(PREFIX) && key.includes(":link-"),
+    );
+    const dated = keys.map((key) => {
+      let at = 0;
+      try {
+        at = JSON.parse(localStorage.getItem(key)).at;
+      } catch {
+        // unreadable: oldest, goes first
+      }
+      return { key, at };
+    });
+    dated.sort((a, b) => b.at - a.at);
+    for (const { key } of dated.slice(most)) localStorage.removeItem(key);
+  } catch {
+    refuse();
+  }
+}
+
+/** The slot of one link. @param {string} fragment */
+export function linkSlot(fragment) {
+  // The end of the payload holds its checksum; with the length it tells links apart.
+  return `link-${fragment.length}-${fragment.slice(-24).replace(/[^A-Za-z0-9_-]/g, "")}`;
+}
+
+/** @param {string} name */
+export const setting = (name) => read(device, `setting:${name}`);
+/** @param {string} name @param {string} value */
+export const keepSetting = (name, value) => write(device, `setting:${name}`, value);
+
+/** Units that were chosen here, or else what the browser's region uses. @returns {"us" | "metric"} */
+export function preferredUnits() {
+  const kept = setting("units");
+  if (kept === "us" || kept === "metric") return kept;
+  return /-(US|LR|MM)$/i.test(navigator.language || "") ? "us" : "metric";
+}

@@ -1,0 +1,89 @@
+// What Python is doing: starting with progress, working with a stop button, failed with a retry.
+
+import { core } from "./core-client.js";
+import { button, element } from "./notice-bar.js";
+
+const WORDS = {
+  runtime: "Starting the calculator on this device…",
+  packages: "Unpacking the calculator…",
+  core: "Almost ready…",
+};
+const BUSY_AFTER_MS = 400;
+const STOP_AFTER_MS = 3000;
+
+/** @param {HTMLElement} place @param {() => void} again what to do after a retry */
+export function mountStatus(place, again) {
+  place.hidden = false;
+  let job = 0;
+  /** @type {ReturnType<typeof setTimeout>[]} */
+  let timers = [];
+  let stopped = false;
+
+  const clear = () => {
+    for (const timer of timers) clearTimeout(timer);
+    timers = [];
+  };
+
+  /** @param {string} text @param {number | null} progress @param {...HTMLElement} extra */
+  const paint = (text, progress, ...extra) => {
+    place.dataset.state = core.status.stage;
+    const line = element("p", "er-status-text", text);
+    const parts = [line];
+    if (progress !== null) {
+      const bar = element("progress", "er-progress");
+      bar.max = 1;
+      if (progress > 0) bar.value = progress;
+      bar.setAttribute("aria-label", text);
+      parts.push(bar);
+    }
+    place.replaceChildren(...parts, ...extra);
+  };
+
+  const stop = button("Stop", () => {
+    stopped = true;
+    core.stop();
+  });
+  stop.classList.add("er-stop");
+
+  const draw = () => {
+    const { stage, progress, message } = core.status;
+    if (stage === "failed") {
+      clear();
+      const text =
+        "The live calculator did not start. The answer shown is for the values it stands with, and " +
+        `what you typed is kept. (${message})`;
+      const retry = button("Try again", () => {
+        core.retry();
+        again();
+      });
+      paint(text, null, retry);
+    } else if (stage in WORDS) {
+      clear();
+      job = 0;
+      paint(stopped ? "Stopped. Starting afresh…" : WORDS[stage], progress);
+    } else if (stage === "ready" && core.running) {
+      if (job === core.running.id) return;
+      clear();
+      job = core.running.id;
+      stopped = false;
+      timers.push(setTimeout(() => paint("Working…", 0), BUSY_AFTER_MS));
+      timers.push(setTimeout(() => paint("Still working…", 0, stop), STOP_AFTER_MS));
+    } else if (stage === "ready") {
+      clear();
+      job = 0;
+      if (stopped) {
+        const more = button("Work it out again", () => {
+          stopped = false;
+          again();
+        });
+        paint("Stopped. What you typed is kept.", null, more);
+      } else {
+        paint("Live: answers follow what you type.", null);
+      }
+    } else {
+      paint("", null);
+    }
+  };
+  core.addEventListener("status", draw);
+  draw();
+}
