@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics._check import FloatArray
 from evenrow.hydraulics._tridiagonal import solve_symmetric
-from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.friction import _f_re, _f_re_slope, laminar_scale
 
 #: Largest cumulated head residual of a finished solve [m].
@@ -23,36 +24,52 @@ _HEAD_CAP = 1e6
 _MARCH_ROUNDS = 14
 
 
+class Law(Protocol):
+    """What an outlet gives at a head, for outlets that may differ along the line."""
+
+    @property
+    def law_exponent(self) -> float:
+        """Rough exponent of flow by head near zero [-]."""
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flows and slopes for heads of shape (..., n)."""
+
+    def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
+        """Return the flow of one outlet at several heads."""
+
+
 @dataclass(frozen=True)
 class Line:
-    """A closed-end pipe with one emitter at the end of each segment (no checks).
+    """A closed-end pipe with one outlet at the end of each segment (no checks).
 
     Parameters
     ----------
-    emitter : Emitter
-        The device.
+    law : Law
+        The outlets: an `Emitter`, or laterals along a header.
     rise : numpy.ndarray
         Elevation of each emitter above the inlet [m], shape (n,).
     length : numpy.ndarray
         Hydraulic length of each segment [m], shape (n,).
-    diameter, roughness, viscosity : float
-        Inside diameter [m], roughness [m], kinematic viscosity [m2/s].
+    diameter, roughness : float or numpy.ndarray
+        Inside diameter [m] and roughness [m], one number or one for each segment.
+    viscosity : float
+        Kinematic viscosity [m2/s].
     """
 
-    emitter: Emitter
+    law: Law
     rise: FloatArray
     length: FloatArray
-    diameter: float
-    roughness: float
+    diameter: FloatArray | float
+    roughness: FloatArray | float
     viscosity: float
 
-    @property
-    def friction_constants(self) -> tuple[float, float, float]:
-        """Return Re per flow, J per (f Re) and flow, and 0.27 times relative roughness."""
+    @cached_property
+    def constants(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return Re per flow, loss per (f Re) and flow, and 0.27 times relative roughness."""
         return (
-            4.0 / (math.pi * self.diameter * self.viscosity),
-            float(laminar_scale(self.diameter, self.viscosity)),
-            0.27 * self.roughness / self.diameter,
+            np.asarray(4.0 / (math.pi * self.viscosity) / self.diameter),
+            self.length * laminar_scale(self.diameter, self.viscosity),
+            np.asarray(0.27 * self.roughness / self.diameter),
         )
 
 
@@ -77,19 +94,12 @@ def gather(flow: FloatArray) -> FloatArray:
 
 def evaluate(line: Line, inlet: FloatArray, head: FloatArray) -> State:
     """Return flows, slopes and what each head misses of its equation."""
-    per_re, scale, eps = line.friction_constants
-    flow = line.emitter._flow(head)
-    positive = np.maximum(head, 1e-200)
-    slope = line.emitter.law_exponent * flow
-    slope /= positive
-    if line.emitter.compensating:
-        slope *= head < line.emitter.threshold
+    per_re, scale, eps = line.constants
+    flow, slope = line.law.flows_and_slopes(head)
     segment = gather(flow)
     f_re, j_slope = _f_re_slope(segment * per_re, eps)
     f_re *= segment
-    f_re *= line.length
     f_re *= scale
-    j_slope *= line.length
     j_slope *= scale
     missing = inlet - line.rise
     missing -= np.cumsum(f_re, axis=-1)
@@ -137,15 +147,14 @@ def _tolerance(line: Line, inlet: FloatArray) -> FloatArray:
 
 def guess(line: Line, inlet: FloatArray) -> FloatArray:
     """Return starting heads: friction of the friction-free flows, scaled to fit on average."""
-    per_re, scale, eps = line.friction_constants
+    per_re, scale, eps = line.constants
     static = inlet - line.rise
-    segment = gather(line.emitter._flow(static))
+    segment = gather(line.law.flows_and_slopes(static)[0])
     loss = _f_re(segment * per_re, eps)
     loss *= segment
-    loss *= line.length
     loss *= scale
     loss = np.cumsum(loss, axis=-1)
-    power = 1.0 / max(line.emitter.law_exponent, 0.1)
+    power = 1.0 / max(line.law.law_exponent, 0.1)
     mean_static = np.maximum(static, 0.0).mean(axis=-1)
     ratio = loss.mean(axis=-1) / np.maximum(mean_static, 1e-12)
     factors = [_share(float(r), power) for r in np.atleast_1d(ratio)]
@@ -175,7 +184,7 @@ def moved(line: Line, head: FloatArray, step: FloatArray) -> FloatArray:
     new = head + step
     large = (np.abs(step) > 0.5 * head) & (head > 0.0)
     if large.any():
-        x = line.emitter.law_exponent
+        x = line.law.law_exponent
         old = head[large]
         part = 1.0 + np.clip(step[large] / np.maximum(old, 1e-200), -1e150, 1e150) * x
         up = part > 0.0
@@ -240,19 +249,21 @@ def solve(line: Line, inlet: FloatArray) -> State:
 
 def march(line: Line, end_heads: FloatArray) -> tuple[FloatArray, FloatArray]:
     """March from the closed end; return inlet heads (m,) and the heads (n, m)."""
-    per_re, scale, eps = line.friction_constants
+    per_re, scale, eps = line.constants
     n = line.rise.size
     climb = np.diff(line.rise, prepend=0.0).tolist()
-    length = (line.length * scale).tolist()
+    re_of = np.broadcast_to(per_re, (n,)).tolist()
+    eps_of = np.broadcast_to(eps, (n,)).tolist()
+    loss_of = scale.tolist()
     heads = np.empty((n, end_heads.size))
     head = end_heads.copy()
     total = np.zeros_like(head)
     for i in range(n - 1, -1, -1):
         heads[i] = head
-        total += line.emitter._flow(head)
-        loss = _f_re(total * per_re, eps)
+        total += line.law.flow_of(i, head)
+        loss = _f_re(total * re_of[i], eps_of[i])
         loss *= total
-        loss *= length[i]
+        loss *= loss_of[i]
         head += loss
         head += climb[i]
         np.minimum(head, _HEAD_CAP, out=head)  # far above any target; keeps powers finite

@@ -108,7 +108,8 @@ class Emitter:
         InputError
             If a head is not finite.
         """
-        return self._flow(array("head", head))
+        h = array("head", head)
+        return self._flow(np.atleast_1d(h)).reshape(h.shape)
 
     def flow_and_slope(self, head: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return the flow at each pressure head and its derivative.
@@ -130,14 +131,22 @@ class Emitter:
             If a head is not finite.
         """
         h = array("head", head)
-        q = self._flow(h)
-        wet = h > 0.0
+        flow, slope = self.flows_and_slopes(np.atleast_1d(h))
+        return flow.reshape(h.shape), slope.reshape(h.shape)
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow and slope without checks, for the solver (see `flow_and_slope`)."""
+        q = self._flow(head)
+        slope = np.maximum(head, 1e-200)
+        np.divide(q, slope, out=slope)
+        slope *= self.law_exponent
         if self.compensating:
-            wet = wet & (h < self.threshold)
-        slope = np.zeros_like(q)
-        # Limited below 1e-200 m so that the quotient cannot overflow.
-        np.divide(self.law_exponent * q, np.maximum(h, 1e-200), out=slope, where=wet)
+            slope *= head < self.threshold
         return q, slope
+
+    def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
+        """Return the flow of one outlet at several heads without checks (all are equal)."""
+        return self._flow(head)
 
     def _flow(self, head: FloatArray) -> FloatArray:
         """Return the flow without checking `head`."""

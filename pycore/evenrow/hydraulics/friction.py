@@ -22,7 +22,10 @@ _RE_FLOOR = 1e-9  # below this the law is laminar to the last digit
 
 
 def _f_re(re: FloatArray, eps: FloatArray | float) -> FloatArray:
-    """Return f*Re for Re >= 0 (no checks; `eps` is 0.27 times the relative roughness)."""
+    """Return f*Re for Re >= 0 (no checks, at least one axis).
+
+    `eps` is 0.27 times the relative roughness.
+    """
     re = np.maximum(re, _RE_FLOOR)
     v = np.exp(_LOG7 - 0.9 * np.log(re))
     v += eps
@@ -52,7 +55,7 @@ def _f_re(re: FloatArray, eps: FloatArray | float) -> FloatArray:
 
 
 def _f_re_slope(re: FloatArray, eps: FloatArray | float) -> tuple[FloatArray, FloatArray]:
-    """Return f*Re and d(f*Re*Re)/dRe for Re >= 0 (no checks)."""
+    """Return f*Re and d(f*Re*Re)/dRe for Re >= 0 (see `_f_re`)."""
     re = np.maximum(re, _RE_FLOOR)
     u = np.exp(_LOG7 - 0.9 * np.log(re))
     v = u + eps
@@ -126,7 +129,8 @@ def churchill(reynolds: ArrayLike, relative_roughness: ArrayLike = 0.0) -> Float
     re = array("reynolds", reynolds, 0.0, 1e12, open_low=True)
     eps = array("relative_roughness", relative_roughness, 0.0, 0.1)
     re, eps = np.broadcast_arrays(re, eps)
-    return np.asarray(_f_re(re, 0.27 * eps) / re)
+    factor = _f_re(np.atleast_1d(re), 0.27 * np.atleast_1d(eps))
+    return np.asarray(factor.reshape(re.shape) / re)
 
 
 def head_gradient(
@@ -183,9 +187,11 @@ def head_gradient(
             "is beyond any pipe (Reynolds number over 1e12)", code="out_of_range", field="flow",
             given=float(np.max(np.abs(q))), hint="check the units of flow and diameter",
         )
-    f_re, slope = _f_re_slope(np.asarray(re), 0.27 * relative)
+    re, relative = np.broadcast_arrays(re, relative)
+    f_re, slope = _f_re_slope(np.atleast_1d(re), 0.27 * np.atleast_1d(relative))
     scale = laminar_scale(d, nu)
-    return np.asarray(scale * f_re * q), np.asarray(scale * slope)
+    shape = re.shape
+    return np.asarray(scale * f_re.reshape(shape) * q), np.asarray(scale * slope.reshape(shape))
 
 
 def laminar_scale(diameter: FloatArray | float, viscosity: FloatArray | float) -> FloatArray:

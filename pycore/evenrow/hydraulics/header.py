@@ -1,0 +1,222 @@
+"""The header: a pipe with laterals as pressure-dependent outlets, fed anywhere."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from evenrow.errors import InputError
+from evenrow.hydraulics import _line
+from evenrow.hydraulics._check import FloatArray, array, whole
+from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, G
+from evenrow.hydraulics.curve import LateralCurve
+
+
+@dataclass(frozen=True)
+class Header:
+    """A header with n take-offs in a row; the main meets it at one place.
+
+    Segment i leads to take-off i from its neighbour on the side of the feed (or from the
+    feed itself), so there are as many segments as take-offs.
+
+    Parameters
+    ----------
+    length : array_like
+        Length of each segment [m], shape (n,), at least 0.
+    diameter : array_like
+        Inside diameter of each segment [m], one number or shape (n,).
+    rise : array_like
+        Rise along each segment in the direction away from the feed [m], one number
+        or shape (n,).
+    feed : int
+        Place of the main: 0 before the first take-off (end-fed), k between take-offs k-1
+        and k (tee-fed), n after the last.
+    takeoff_k : array_like
+        Loss coefficient of each take-off [-], one number or shape (n,).
+    takeoff_diameter : array_like, optional
+        Inside diameter in which the velocity head of the take-off is reckoned [m]; needed
+        if `takeoff_k` is not 0.
+    roughness : array_like
+        Equivalent roughness [m].
+
+    Raises
+    ------
+    InputError
+        If a value is not finite, out of range or of the wrong length.
+    """
+
+    length: ArrayLike
+    diameter: ArrayLike
+    rise: ArrayLike = 0.0
+    feed: int = 0
+    takeoff_k: ArrayLike = 0.0
+    takeoff_diameter: ArrayLike | None = None
+    roughness: ArrayLike = ROUGHNESS_SMOOTH
+    count: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        length = np.atleast_1d(array("length", self.length, 0.0, unit="m"))
+        n = int(length.size)
+        whole("feed", self.feed, 0, n)
+        # A segment of no length still needs some resistance to have a defined flow.
+        keep = {
+            "length": np.maximum(length, 1e-6),
+            "diameter": _spread("diameter", self.diameter, n, 0.0, 5.0, True),
+            "rise": _spread("rise", self.rise, n, -10_000.0, 10_000.0, False),
+            "takeoff_k": _spread("takeoff_k", self.takeoff_k, n, 0.0, 1e6, False),
+            "roughness": _spread("roughness", self.roughness, n, 0.0, 0.1, False),
+        }
+        if self.takeoff_diameter is not None:
+            size = _spread("takeoff_diameter", self.takeoff_diameter, n, 0.0, 5.0, True)
+            keep["takeoff_diameter"] = size
+        elif bool(keep["takeoff_k"].any()):
+            raise InputError(
+                "is needed with a take-off loss", code="missing", field="takeoff_diameter",
+                accepted="more than 0 m",
+            )
+        for name, value in keep.items():
+            object.__setattr__(self, name, value)
+        object.__setattr__(self, "count", n)
+
+
+def _spread(
+    name: str, value: ArrayLike, n: int, low: float, high: float, open_low: bool
+) -> FloatArray:
+    """Return one number or n numbers as n checked numbers."""
+    got = array(name, value, low, high, open_low=open_low)
+    if got.shape not in ((), (1,), (n,)):
+        raise InputError(
+            "must be one number or one for each segment", code="length", field=name,
+            given=got.shape, accepted=f"1 or {n} numbers",
+        )
+    return np.array(np.broadcast_to(got, (n,)))
+
+
+class TakeOffs:
+    """The laterals along one side of a header as outlets of a `Line`."""
+
+    law_exponent = 0.5
+
+    def __init__(
+        self, curves: Sequence[LateralCurve], index: NDArray[np.int64], loss: FloatArray
+    ) -> None:
+        self.curves = curves
+        self.index = index
+        self.loss = loss
+        self.groups = [(int(c), np.flatnonzero(index == c)) for c in np.unique(index)]
+        self.lossy = bool(loss.any())
+
+    def _bare(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow and slope for heads behind the take-offs, shape (..., n)."""
+        if len(self.groups) == 1:
+            return self.curves[self.groups[0][0]].flows_and_slopes(head)
+        q, s = np.empty_like(head), np.empty_like(head)
+        for curve, where in self.groups:
+            q[..., where], s[..., where] = self.curves[curve].flows_and_slopes(head[..., where])
+        return q, s
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow and slope for heads in the header, shape (..., n)."""
+        q, s = self._bare(head)
+        if not self.lossy:
+            return q, s
+        return _behind_loss(self._bare, head, q, s, self.loss)
+
+    def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
+        """Return the flow of one take-off at several header heads."""
+        curve = self.curves[int(self.index[outlet])]
+        q, s = curve.flows_and_slopes(head)
+        if self.loss[outlet] > 0.0:
+            q, _ = _behind_loss(curve.flows_and_slopes, head, q, s, self.loss[outlet])
+        return q
+
+    def head_behind(self, head: FloatArray, flow: FloatArray) -> FloatArray:
+        """Return the heads at the inlets of the laterals."""
+        return np.asarray(head - self.loss * flow * flow)
+
+
+def _behind_loss(
+    law: Callable[[FloatArray], tuple[FloatArray, FloatArray]],
+    head: FloatArray,
+    q: FloatArray,
+    s: FloatArray,
+    loss: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Solve q = law(head - loss q^2) by Newton kept inside 0..law(head)."""
+    low, high = np.zeros_like(q), q.copy()
+    for _ in range(60):
+        value, s = law(head - loss * q * q)
+        gap = q - value
+        high = np.where(gap > 0.0, np.minimum(high, q), high)
+        low = np.where(gap < 0.0, np.maximum(low, q), low)
+        if bool((np.abs(gap) <= 1e-13 * np.maximum(q, 1e-9)).all()):
+            break
+        new = q - gap / (1.0 + 2.0 * loss * q * s)
+        q = np.where((new > low) & (new < high), new, 0.5 * (low + high))
+    return q, s / (1.0 + 2.0 * loss * q * s)
+
+
+@dataclass
+class HeaderState:
+    """A header solved for one inlet head, arrays in the order of the take-offs."""
+
+    total: float
+    slope: float
+    heads: FloatArray
+    inlet_heads: FloatArray
+    flows: FloatArray
+    segment_flows: FloatArray
+    residual: float
+
+
+class HeaderModel:
+    """The two sides of a header, ready to be solved for many inlet heads."""
+
+    def __init__(
+        self,
+        header: Header,
+        curves: Sequence[LateralCurve],
+        index: NDArray[np.int64],
+        viscosity: float,
+    ) -> None:
+        n, feed = header.count, header.feed
+        self.count = n
+        loss = np.zeros(n)
+        if header.takeoff_diameter is not None:
+            area = 0.25 * math.pi * np.asarray(header.takeoff_diameter) ** 2
+            loss = np.asarray(header.takeoff_k) / (2.0 * G * area**2)
+        self.sides: list[tuple[NDArray[np.int64], _line.Line, TakeOffs]] = []
+        for order in (np.arange(feed, n), np.arange(feed - 1, -1, -1)):
+            if order.size == 0:
+                continue
+            law = TakeOffs(curves, index[order], loss[order])
+            line = _line.Line(
+                law,
+                np.cumsum(np.asarray(header.rise)[order]),
+                np.asarray(header.length)[order],
+                np.asarray(header.diameter)[order],
+                np.asarray(header.roughness)[order],
+                viscosity,
+            )
+            self.sides.append((order, line, law))
+        #: Inlet head at or below which no take-off gets any pressure [m].
+        self.dry_head = min(0.0, *(float(line.rise.min()) for _, line, _ in self.sides))
+
+    def solve(self, inlet_head: float) -> HeaderState:
+        """Return heads and flows for one head where the main meets the header [m]."""
+        n = self.count
+        out = HeaderState(0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0)
+        for order, line, law in self.sides:
+            state = _line.solve(line, np.array([inlet_head]))
+            out.heads[order] = state.head
+            out.flows[order] = state.flow
+            out.inlet_heads[order] = law.head_behind(state.head, state.flow)
+            out.segment_flows[order] = state.segment_flow
+            out.slope += float(_line.inlet_slope(state))
+            out.residual = max(out.residual, float(state.norm))
+        out.total = float(out.flows.sum())
+        return out

@@ -1,0 +1,234 @@
+"""The whole system: source, head assembly, main and header with its laterals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from evenrow.errors import ConvergenceError, InputError
+from evenrow.hydraulics._check import FloatArray, array, number
+from evenrow.hydraulics.assembly import Component, through
+from evenrow.hydraulics.constants import VISCOSITY_20C
+from evenrow.hydraulics.curve import LateralCurve
+from evenrow.hydraulics.header import Header, HeaderModel, HeaderState
+from evenrow.hydraulics.pipe import Pipe, pipe_loss
+from evenrow.hydraulics.source import SourceCurve
+
+#: States of a solved system.
+FLOWING: Final = "flowing"
+NO_FLOW: Final = "no flow"
+
+_TOLERANCE = 1e-9  # [m] between head offered and head taken at the header
+_MAX_STEPS = 120
+
+
+@dataclass(frozen=True)
+class SystemSolution:
+    """Heads and flows of a solved system.
+
+    Attributes
+    ----------
+    state : str
+        "flowing", or "no flow" if the source can feed no outlet.
+    source_flow, source_head : float
+        Flow [m3/s] and pressure head [m] at the source.
+    names : tuple of str
+        Names of the components of the assembly, in order.
+    component_heads : numpy.ndarray
+        Pressure head after each of them [m].
+    regulator : str
+        "none", "open", "regulating", "below range" or "above range".
+    main_heads : numpy.ndarray
+        Pressure head at the far end of each pipe of the main [m].
+    header_head : float
+        Pressure head where the main meets the header [m].
+    outlet_heads : numpy.ndarray
+        Pressure head at the inlet of each lateral, behind its take-off [m].
+    outlet_flows : numpy.ndarray
+        Flow into each lateral [m3/s].
+    takeoff_heads, segment_flows : numpy.ndarray
+        Head in the header at each take-off [m] and flow in its segment [m3/s].
+    residual : float
+        Largest head equation left over [m].
+    beyond_source : bool
+        True if the flow lies beyond the last known point of the source curve.
+    outside_curves : bool
+        True if a lateral that flows has a head outside the range of its curve.
+    """
+
+    state: str
+    source_flow: float
+    source_head: float
+    names: tuple[str, ...]
+    component_heads: FloatArray
+    regulator: str
+    main_heads: FloatArray
+    header_head: float
+    outlet_heads: FloatArray
+    outlet_flows: FloatArray
+    takeoff_heads: FloatArray
+    segment_flows: FloatArray
+    residual: float
+    beyond_source: bool
+    outside_curves: bool
+
+
+@dataclass(frozen=True)
+class _Supply:
+    """Everything before the header, as a falling function of flow."""
+
+    source: SourceCurve
+    assembly: Sequence[Component]
+    main: Sequence[Pipe]
+    viscosity: float
+
+    def follow(self, flow: float) -> tuple[list[float], list[float], float, str]:
+        """Return heads after the components and the pipes, slope and regulator state."""
+        start, rate = self.source.head(flow)
+        heads, slope, state = through(self.assembly, float(start), float(rate), flow)
+        head = heads[-1] if heads else float(start)
+        mains: list[float] = []
+        for pipe in self.main:
+            loss, rise = pipe_loss(flow, pipe, self.viscosity)
+            head -= float(loss)
+            slope -= float(rise)
+            mains.append(head)
+        return heads, mains, slope, state
+
+    def offered(self, flow: float) -> tuple[float, float]:
+        """Return the head offered at the header for a flow, and its slope."""
+        heads, mains, slope, _ = self.follow(flow)
+        if mains:
+            return mains[-1], slope
+        return (heads[-1] if heads else float(self.source.head(flow)[0])), slope
+
+
+def solve_system(
+    source: SourceCurve,
+    assembly: Sequence[Component],
+    main: Sequence[Pipe],
+    header: Header,
+    curves: Sequence[LateralCurve],
+    curve_index: ArrayLike,
+    viscosity: float = VISCOSITY_20C,
+) -> SystemSolution:
+    """Find the flow at which the source and the system agree.
+
+    Parameters
+    ----------
+    source : SourceCurve
+        The source.
+    assembly : sequence of LossComponent or Regulator
+        Head assembly in the order of the water; may be empty.
+    main : sequence of Pipe
+        Pipes from the assembly to the header; may be empty.
+    header : Header
+        The header.
+    curves : sequence of LateralCurve
+        One curve for each distinct lateral.
+    curve_index : array_like of int
+        Which curve each take-off has, shape (n,); one number serves for all.
+    viscosity : float
+        Kinematic viscosity [m2/s].
+
+    Returns
+    -------
+    SystemSolution
+        The meeting point, with "no flow" as its state if the source can feed nothing.
+
+    Raises
+    ------
+    InputError
+        If an argument does not fit.
+    ConvergenceError
+        If the head residual of 1e-9 m cannot be reached.
+
+    Notes
+    -----
+    The flow the header takes rises with its inlet head and the head the source offers
+    falls with flow, so there is one meeting point; it is found by Newton kept within a
+    bracket, which a steep header or a steep source cannot upset.
+    """
+    nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
+    index = _indices(curve_index, header.count, len(curves))
+    supply = _Supply(source, tuple(assembly), tuple(main), nu)
+    model = HeaderModel(header, curves, index, nu)
+    still, _ = supply.offered(0.0)
+    if still <= model.dry_head:
+        return _report(supply, model.solve(still), still, curves, index, 0.0)
+    head, state, gap = _meet(supply, model, still)
+    return _report(supply, state, head, curves, index, gap)
+
+
+def _meet(supply: _Supply, model: HeaderModel, still: float) -> tuple[float, HeaderState, float]:
+    """Return header head, header state and the head left over."""
+    low, high = model.dry_head, still
+    head = 0.5 * (max(low, 0.0) + high)
+    for _ in range(_MAX_STEPS):
+        state = model.solve(head)
+        offered, slope = supply.offered(state.total)
+        gap = offered - head
+        # A bracket as narrow as round-off is an answer too (a source steep beyond digits).
+        if abs(gap) <= _TOLERANCE or high - low <= 1e-15 * max(abs(high), 1.0):
+            return head, state, gap
+        low, high = (head, high) if gap > 0.0 else (low, head)
+        step = gap / (1.0 - min(slope, 0.0) * state.slope)
+        new = head + step
+        head = new if low < new < high else 0.5 * (low + high)
+    raise ConvergenceError(
+        f"source and system did not meet: {gap:.2g} m of head are left over",
+        code="not_converged", hint="report this system with its inputs",
+    )
+
+
+def _report(
+    supply: _Supply,
+    state: HeaderState,
+    head: float,
+    curves: Sequence[LateralCurve],
+    index: NDArray[np.int64],
+    gap: float,
+) -> SystemSolution:
+    """Gather the solution."""
+    flow = state.total
+    heads, mains, _, regulator = supply.follow(flow)
+    low = np.array([c.head_low for c in curves])[index]
+    high = np.array([c.head_high for c in curves])[index]
+    outside = ((state.inlet_heads < low) | (state.inlet_heads > high)) & (state.flows > 0.0)
+    return SystemSolution(
+        state=FLOWING if flow > 0.0 else NO_FLOW,
+        source_flow=flow,
+        source_head=float(supply.source.head(flow)[0]),
+        names=tuple(part.name for part in supply.assembly),
+        component_heads=np.array(heads),
+        regulator=regulator,
+        main_heads=np.array(mains),
+        header_head=head,
+        outlet_heads=state.inlet_heads,
+        outlet_flows=state.flows,
+        takeoff_heads=state.heads,
+        segment_flows=state.segment_flows,
+        residual=max(abs(gap), state.residual),
+        beyond_source=bool(flow > supply.source.max_flow * (1.0 + 1e-12)),
+        outside_curves=bool(outside.any()),
+    )
+
+
+def _indices(curve_index: ArrayLike, count: int, curves: int) -> NDArray[np.int64]:
+    """Return the checked curve of each take-off."""
+    if curves == 0:
+        raise InputError("must hold at least one curve", code="empty", field="curves")
+    got = array("curve_index", curve_index, 0, curves - 1)
+    if got.shape not in ((), (1,), (count,)):
+        raise InputError(
+            "must be one number or one for each take-off", code="length", field="curve_index",
+            given=got.shape, accepted=f"1 or {count} numbers",
+        )
+    index = got.astype(np.int64)
+    if not bool((index == got).all()):
+        raise InputError("must be whole numbers", code="not_whole", field="curve_index")
+    return np.array(np.broadcast_to(index, (count,)))

@@ -1,0 +1,123 @@
+"""A full pipe with fittings: head lost between its ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from evenrow.hydraulics._check import FloatArray, array, number
+from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C, G
+from evenrow.hydraulics.friction import head_gradient
+
+
+@dataclass(frozen=True)
+class Pipe:
+    """A pipe of one diameter.
+
+    Parameters
+    ----------
+    length : float
+        Length [m], at least 0.
+    diameter : float
+        Inside diameter [m], more than 0, at most 5.
+    roughness : float
+        Equivalent roughness [m], 0 to a tenth of the diameter.
+    rise : float
+        Elevation of the far end above the near end [m]; negative falls.
+    minor_k : float
+        Sum of the loss coefficients of its fittings [-], at least 0.
+
+    Raises
+    ------
+    InputError
+        If a value is not finite or out of range.
+    """
+
+    length: float
+    diameter: float
+    roughness: float = ROUGHNESS_SMOOTH
+    rise: float = 0.0
+    minor_k: float = 0.0
+
+    def __post_init__(self) -> None:
+        number("length", self.length, 0.0, 1e5, unit="m")
+        diameter = number("diameter", self.diameter, 0.0, 5.0, open_low=True, unit="m")
+        number("roughness", self.roughness, 0.0, 0.1 * diameter, unit="m")
+        number("rise", self.rise, -10_000.0, 10_000.0, unit="m")
+        number("minor_k", self.minor_k, 0.0, 1e6)
+
+
+def pipe_friction(
+    flow: ArrayLike, pipe: Pipe, viscosity: float = VISCOSITY_20C
+) -> tuple[FloatArray, FloatArray]:
+    """Return the head lost to friction and fittings, without the rise.
+
+    Parameters
+    ----------
+    flow : array_like
+        Flow from the near to the far end [m3/s], any sign.
+    pipe : Pipe
+        The pipe.
+    viscosity : float
+        Kinematic viscosity [m2/s].
+
+    Returns
+    -------
+    loss, slope : numpy.ndarray
+        Head lost [m] and its derivative by flow [s/m2].
+
+    Raises
+    ------
+    InputError
+        If an argument is not finite or out of range.
+
+    Notes
+    -----
+    Darcy-Weisbach with Churchill's factor; fittings K V^2 / (2 g).
+    """
+    q = array("flow", flow, unit="m3/s")
+    nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
+    gradient, slope = head_gradient(q, pipe.diameter, pipe.roughness, nu)
+    k = pipe.minor_k / (2.0 * G * (0.25 * math.pi * pipe.diameter**2) ** 2)
+    size = np.abs(q)
+    return (
+        np.asarray(pipe.length * gradient + k * q * size),
+        np.asarray(pipe.length * slope + 2.0 * k * size),
+    )
+
+
+def pipe_loss(
+    flow: ArrayLike, pipe: Pipe, viscosity: float = VISCOSITY_20C
+) -> tuple[FloatArray, FloatArray]:
+    """Return the pressure head lost between the ends: friction, fittings *and rise*.
+
+    Parameters
+    ----------
+    flow : array_like
+        Flow from the near to the far end [m3/s], any sign.
+    pipe : Pipe
+        The pipe; its `rise` is added to the loss, so a falling pipe may return less
+        than 0 (pressure is gained). `pipe_friction` leaves the rise out.
+    viscosity : float
+        Kinematic viscosity [m2/s].
+
+    Returns
+    -------
+    loss, slope : numpy.ndarray
+        Pressure head at the near end minus that at the far end [m], and its derivative
+        by flow [s/m2].
+
+    Raises
+    ------
+    InputError
+        If an argument is not finite or out of range.
+
+    Notes
+    -----
+    See `pipe_friction`. Velocity head is neglected.
+    """
+    loss, slope = pipe_friction(flow, pipe, viscosity)
+    return np.asarray(loss + pipe.rise), slope
