@@ -1,0 +1,105 @@
+"""The arrows between the parts of the package, read from the syntax tree."""
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+
+import evenrow
+
+ROOT = Path(evenrow.__file__).parent
+MODULES = sorted(ROOT.rglob("*.py"))
+
+_UNITS = {"errors", "numerals", "quantities", "unit_text"}
+_PHYSICS = {"errors", "hydraulics", "agronomy"}
+#: part -> parts that it may import. A part is the first name behind "evenrow.".
+ALLOWED = {
+    "": set(),
+    "errors": set(),
+    "quantities": set(),
+    "numerals": {"errors"},
+    "unit_text": {"errors", "numerals"},
+    "units": _UNITS,
+    "documents": {"errors"},
+    "share": {"errors", "documents"},
+    "hydraulics": {"errors"},
+    "agronomy": {"errors", "hydraulics"},
+    "catalogue": {*_PHYSICS, "units"},
+    "design": {*_PHYSICS, "units", "catalogue"},
+    "figures": {*_PHYSICS, "units", "catalogue", "design"},
+    "calculators": {*_PHYSICS, "", "units", "documents", "catalogue", "design", "figures"},
+    "cli": {"", "errors", "documents", "share", "units", "calculators"},
+    "__main__": {"cli"},
+}
+#: Everything else that a part may import beside the standard library.
+OUTSIDE = {
+    "units": {"pint"},
+    "documents": {"tomli_w"},
+    "hydraulics": {"numpy"},
+    "agronomy": {"numpy"},
+    "catalogue": {"numpy"},
+    "design": {"numpy"},
+    "figures": {"numpy"},
+    "calculators": {"numpy"},
+}
+
+
+def part_of(name):
+    """Return the part of a dotted module name inside the package."""
+    return name.partition(".")[2].partition(".")[0]
+
+
+def imports(tree):
+    """Yield the absolute dotted names that a module imports, at any depth of its code."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, "imports are written in full"
+            if node.module == "evenrow":
+                yield from (f"evenrow.{alias.name}" for alias in node.names)
+            else:
+                yield node.module
+
+
+def faults(part, tree):
+    """Return what a module of `part` imports and must not."""
+    found = []
+    for name in imports(tree):
+        top = name.partition(".")[0]
+        if top == "evenrow":
+            if part_of(name) not in ALLOWED[part] | {part}:
+                found.append(name)
+        elif top not in sys.stdlib_module_names and top not in OUTSIDE.get(part, set()):
+            found.append(name)
+    return found
+
+
+def name_of(path):
+    relative = path.relative_to(ROOT).with_suffix("")
+    return ".".join(("evenrow", *relative.parts)).removesuffix(".__init__")
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_imports_point_one_way(path):
+    part = part_of(name_of(path))
+    assert part in ALLOWED, f"{part} has no place in the layers yet"
+    assert faults(part, ast.parse(path.read_text(encoding="utf-8"))) == []
+
+
+@pytest.mark.parametrize(
+    ("part", "line"),
+    [
+        ("hydraulics", "from evenrow.units import parse"),
+        ("hydraulics", "from evenrow import units"),
+        ("catalogue", "import evenrow.design.field"),
+        ("design", "def f():\n    import pint"),
+        ("calculators", "from evenrow.cli import main"),
+        ("calculators", "import js"),
+        ("cli", "from pyodide.ffi import to_js"),
+        ("errors", "import numpy"),
+    ],
+)
+def test_a_wrong_arrow_is_seen(part, line):
+    assert len(faults(part, ast.parse(line))) == 1

@@ -1,0 +1,62 @@
+import json
+
+import pytest
+
+from evenrow.calculators.data import to_data
+from evenrow.calculators.reading import default_document, read
+from evenrow.calculators.text import WIDTH, to_text
+
+
+@pytest.fixture
+def result(calculator):
+    inputs, system = read(calculator, default_document(calculator, "us"))
+    return calculator.run(inputs, system)
+
+
+def test_the_answer_comes_first(result):
+    lines = to_text(result, "us", "My field").splitlines()
+    assert lines[0] == "My field"
+    assert lines[2] == "Total length  310\u00a0ft"
+    assert lines[3].startswith("That is how much line to buy.")
+
+
+def test_rules_and_sources_come_only_when_asked_for(result):
+    short, long = to_text(result, "us"), to_text(result, "us", explain=True)
+    for text in ("Sum over the rows.", "common practice", "Looked."):
+        assert text not in short
+        assert text in long
+
+
+def test_every_part_of_the_answer_is_there(result):
+    text = to_text(result, "metric", cautions=("Follow your local code.",))
+    for part in (
+        "94.5\u00a0m",
+        "Warning: Mind the <b>ends</b>.",
+        "What limits  Nothing.",
+        "Slope        –",
+        "Measured along the row.",
+        "1. First.",
+        "2. Then.",
+        "Plan\n  Rows.",
+        "Caution: Follow your local code.",
+    ):
+        assert part in text
+
+
+def test_lines_are_narrow_and_numbers_line_up(result):
+    lines = to_text(result, "metric").splitlines()
+    assert max(len(line) for line in lines) <= WIDTH
+    ends = {len(line) for line in lines if line.endswith("\u00a0m") and "Total" not in line}
+    assert len(ends) == 1
+
+
+def test_data_is_plain_json_with_values_and_texts(result):
+    data = json.loads(json.dumps(to_data(result, "us"), allow_nan=False))
+    assert data["headline"]["value"] == pytest.approx(94.488)
+    assert data["headline"]["unit"] == "m"
+    assert data["headline"]["text"] == "310\u00a0ft"
+    items = {item["name"]: item for item in data["sections"][0]["items"]}
+    assert items["list"]["rows"][1][1] == {"value": 123.456, "text": "405\u00a0ft"}
+    assert items["list"]["rows"][2][0] == {"value": None, "text": "–"}
+    assert items["order"]["items"] == ["First.", "Then."]
+    assert items["plan"]["alternative"] == "Rows."
