@@ -33,7 +33,7 @@ READINGS = Field(
     name="source.readings",
     label="Bucket readings, tap fully open",
     kind="table",
-    help="Fill a bucket with the tap fully open and time it. Three readings tell you more than one.",
+    help="Fill a bucket with the tap fully open and time it. Three readings tell more than one.",
     columns=(
         Field(
             name="volume",

@@ -80,17 +80,29 @@ def _cell_class(kind: str) -> str:
 
 def _result_table(table: Table, system: UnitSystem) -> str:
     head = "".join(
-        f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>' for c in table.columns
+        f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>'
+        for c in table.columns
+        if not c.detail
     )
+    named = next((i for i, c in enumerate(table.columns) if c.kind == "text"), -1)
     body = ""
     for index, row in enumerate(table.rows):
         cells = ""
-        for column, value in zip(table.columns, row, strict=True):
+        details = "".join(
+            f'<span class="er-detail">{escaped(value)}</span>'
+            for column, value in zip(table.columns, row, strict=True)
+            if column.detail and value
+        )
+        for place, (column, value) in enumerate(zip(table.columns, row, strict=True)):
+            if column.detail:
+                continue
             if column.kind == "text" or isinstance(value, str):
                 inside = escaped("–" if value is None else value)
             else:
                 name = f"{table.name}.{index}.{column.name}"
                 inside = _value(name, value, column.kind, system, column.digits)
+            if place == named:
+                inside += details
             cells += (
                 f'<td{_cell_class(column.kind)} data-label="{escaped(column.label)}">{inside}</td>'
             )

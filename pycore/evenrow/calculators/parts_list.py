@@ -131,6 +131,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         main=pipe(inputs["main"]["pipe"]),
         assembly=assembly.parts,
         valve=valve,
+        timer=inputs["assembly"]["timer"],
     )
     return Result(
         headline=Number(

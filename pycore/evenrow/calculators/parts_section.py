@@ -15,7 +15,7 @@ _COLUMNS = (
     Column(name="label", label="Part"),
     Column(name="length", label="Each", kind="length"),
     Column(name="needed", label="Needed", kind="length"),
-    Column(name="rule", label="Why and how many"),
+    Column(name="rule", label="Why and how many", detail=True),
 )
 
 
@@ -53,9 +53,7 @@ def cuts_table(name: str, title: str, plan: CuttingPlan, system: UnitSystem) -> 
             Column(name="cuts", label="Cut"),
             Column(name="left", label="Left over", kind="length"),
         ),
-        rows=tuple(
-            (count, plan.coil_length, cuts, left) for (cuts, left), count in alike.items()
-        ),
+        rows=tuple((count, plan.coil_length, cuts, left) for (cuts, left), count in alike.items()),
         note=proof + " What is left over is repair stock.",
     )
 
@@ -65,12 +63,11 @@ def parts_sections(parts: PartsList, system: UnitSystem) -> tuple[Section, ...]:
     groups: dict[str, list[Part]] = {}
     for part in parts.parts:
         groups.setdefault(part.group, []).append(part)
-    plans = [
-        cuts_table("cuts_line", "Line", parts.line_plan, system),
-        cuts_table("cuts_header", "Headers", parts.header_plan, system),
+    plans = [cuts_table("cuts_line", "Line", parts.line_plan, system)]
+    plans += [
+        cuts_table("cuts_" + what.replace(" ", "_"), what.capitalize(), plan, system)
+        for what, plan in parts.pipe_plans
     ]
-    if parts.main_plan is not None:
-        plans.append(cuts_table("cuts_main", "Main", parts.main_plan, system))
     return (
         Section(title="Parts", items=tuple(_group_table(g, p) for g, p in groups.items())),
         Section(title="Cutting plan", items=tuple(plans)),

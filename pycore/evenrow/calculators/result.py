@@ -56,12 +56,17 @@ class Fact:
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """A column of a `Table`; `kind` as in `Number`, or ``"text"``."""
+    """A column of a `Table`; `kind` as in `Number`, or ``"text"``.
+
+    A `detail` column explains the row: it is shown below it where there is room, and left out
+    of a plain print.
+    """
 
     name: str
     label: str
     kind: str = "text"
     digits: int = 3
+    detail: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,6 +20,7 @@ from evenrow.calculators.spec import Calculator, Field, UnitSystem
 from evenrow.design.line import FIRST_EMITTER, Line, line_of
 from evenrow.errors import ImpossibleError
 from evenrow.figures.charts import Limit, Series, line_chart
+from evenrow.hydraulics.lateral import LateralSolution
 from evenrow.hydraulics.run_length import RunLength, RunLimits, longest_run
 from evenrow.units import format_value, system_unit, to_unit
 
@@ -87,8 +88,7 @@ def limit_words(name: str) -> str:
     return _LIMIT_WORDS.get(name, name)
 
 
-def _numbers(line: Line, found: RunLength) -> tuple[Number, ...]:
-    solution = found.solution
+def _numbers(solution: LateralSolution, count: int) -> tuple[Number, ...]:
     return (
         Number(
             name="eu",
@@ -117,7 +117,7 @@ def _numbers(line: Line, found: RunLength) -> tuple[Number, ...]:
         Number(
             name="emitters",
             label="Emitters",
-            value=found.count,
+            value=count,
             kind="count",
             rule="One for each whole spacing of the length.",
         ),
@@ -175,20 +175,17 @@ def _checks_table(found: RunLength, system: UnitSystem) -> Table:
     )
 
 
-def _pressure_figure(found: RunLength, line: Line, system: UnitSystem) -> Figure:
+def _pressure_figure(solution: LateralSolution, line: Line, system: UnitSystem) -> Figure:
     length_unit, pressure_unit = system_unit("length", system), system_unit("pressure", system)
     places = [
         to_unit(line.spacing * (i + FIRST_EMITTER), "length", length_unit)
-        for i in range(found.count)
+        for i in range(solution.head.size)
     ]
-    heads = [to_unit(float(h), "pressure", pressure_unit) for h in found.solution.head]
+    heads = [to_unit(float(h), "pressure", pressure_unit) for h in solution.head]
     emitter = line.device.emitter
     levels = (("highest for this line", emitter.head_max), ("lowest", emitter.head_min))
-    words = (
-        f"Pressure along the line: {format_value(float(found.solution.head[0]), 'pressure', system)}"
-        f" at the first emitter, {format_value(float(found.solution.head[-1]), 'pressure', system)}"
-        " at the last."
-    )
+    first, last = (format_value(float(solution.head[i]), "pressure", system) for i in (0, -1))
+    words = f"Pressure along the line: {first} at the first emitter, {last} at the last."
     svg = line_chart(
         [Series(label="pressure", x=places, y=heads)],
         x_label=f"distance from the header ({length_unit})",
@@ -196,7 +193,9 @@ def _pressure_figure(found: RunLength, line: Line, system: UnitSystem) -> Figure
         limits=[Limit(label=t, y=to_unit(h, "pressure", pressure_unit)) for t, h in levels],
         alternative=words,
     )
-    return Figure(name="pressure_figure", title="Pressure along the line", svg=svg, alternative=words)
+    return Figure(
+        name="pressure_figure", title="Pressure along the line", svg=svg, alternative=words
+    )
 
 
 def _too_short(found: RunLength, governing: str) -> ImpossibleError:
@@ -234,13 +233,16 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         first_spacing=FIRST_EMITTER * line.spacing,
     )
     governing = limit_words(found.governing)
-    if found.fails_at_once:
+    solution = found.solution
+    if solution is None:
         raise _too_short(found, governing)
     length = found.count * line.spacing
     notices = []
     if line.device.kind == "tape":
         notices.append(
-            Notice(level="note", text="Tape is laid straight, emitters up; it cannot be bent round.")
+            Notice(
+                level="note", text="Tape is laid straight, emitters up; it cannot be bent round."
+            )
         )
     notices.append(
         Notice(
@@ -265,10 +267,10 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
                 title="At that length",
                 items=(
                     Fact(name="governing", label="What stops it", text=governing),
-                    *_numbers(line, found),
+                    *_numbers(solution, found.count),
                 ),
             ),
-            Section(title="Along the line", items=(_pressure_figure(found, line, system),)),
+            Section(title="Along the line", items=(_pressure_figure(solution, line, system),)),
             Section(title="Every limit", items=(_checks_table(found, system),)),
         ),
         notices=tuple(notices),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from evenrow.calculators.data import shown
 from evenrow.calculators.result import (
@@ -97,9 +98,9 @@ def _section(section: Section, system: UnitSystem, explain: bool) -> Iterator[st
         yield from _entries(run, system, explain)
         run = []
         if item.title == section.title:
-            yield from _block(item, system)[1:]
+            yield from _block(item, system, explain)[1:]
         else:
-            yield from ("", *_block(item, system))
+            yield from ("", *_block(item, system, explain))
     yield from _entries(run, system, explain)
 
 
@@ -120,9 +121,9 @@ def _entries(items: Sequence[Number | Fact], system: UnitSystem, explain: bool) 
     return lines
 
 
-def _block(item: Table | Steps | Figure, system: UnitSystem) -> list[str]:
+def _block(item: Table | Steps | Figure, system: UnitSystem, explain: bool) -> list[str]:
     if isinstance(item, Table):
-        return _table(item, system)
+        return _table(item if explain else _without_details(item), system)
     if isinstance(item, Figure):
         return [item.title, *_wrapped(item.alternative, "  ", "  ")]
     lines = [item.title]
@@ -130,6 +131,15 @@ def _block(item: Table | Steps | Figure, system: UnitSystem) -> list[str]:
     for count, step in enumerate(item.items, 1):
         lines += _wrapped(step, f"{count:>{width}}. ", " " * (width + 2))
     return lines
+
+
+def _without_details(table: Table) -> Table:
+    keep = [i for i, column in enumerate(table.columns) if not column.detail]
+    return replace(
+        table,
+        columns=tuple(table.columns[i] for i in keep),
+        rows=tuple(tuple(row[i] for i in keep) for row in table.rows),
+    )
 
 
 def _table(table: Table, system: UnitSystem) -> list[str]:

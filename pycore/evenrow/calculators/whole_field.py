@@ -172,10 +172,13 @@ def _emitter_table(found: Design) -> Table:
 
 def _budget_table(found: Design) -> Table:
     stations = found.largest.stations
-    rows = []
-    before = None
+    rows: list[tuple[str, float, float | None]] = []
+    before: float | None = None
     for station in stations:
+        # Less than a thousandth of the head is arithmetic, not a loss to read.
         loss = None if before is None else before - station.head
+        if loss is not None and abs(loss) < 1e-3 * abs(station.head):
+            loss = 0.0
         rows.append((station.name, station.head, loss))
         before = station.head
     return Table(
@@ -263,7 +266,7 @@ def _verdict(found: Design) -> str:
 
 def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer with a whole design; see `evenrow.design.solve.design`."""
-    found = design(field_of(inputs))
+    found = design(field_of(inputs, system))
     candidate = found.candidate
     worst = found.worst
     notices = [
@@ -273,9 +276,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             "demonstration. Put the figures of what you buy over them before you buy.",
         )
     ]
-    notices += [
-        Notice(level="caution", text=text) for text in cautions(found.field.source_kind)
-    ]
+    notices += [Notice(level="caution", text=text) for text in cautions(found.field.source_kind)]
     regulator = candidate.assembly.regulator
     return Result(
         headline=Number(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from typing import Any
 
@@ -82,7 +83,7 @@ def _one_fewer(
     flows: list[float], crops: list[str], zones: int, capacity: float, system: UnitSystem
 ) -> str:
     """Say what flow would make it one zone fewer, or why there is none."""
-    groups = 1 + sum(a != b for a, b in zip(crops, crops[1:], strict=False))
+    groups = 1 + sum(a != b for a, b in itertools.pairwise(crops))
     if zones <= groups:
         return (
             "One zone waters everything."

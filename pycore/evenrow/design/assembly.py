@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from evenrow.catalogue import AssemblyPart, assembly_parts
 from evenrow.errors import ImpossibleError
-from evenrow.hydraulics.network import LossComponent, Regulator
+from evenrow.hydraulics.assembly import LossComponent, Regulator
 
 #: Kinds of part by kind of source, in the order of the flow.
 ORDER = {
@@ -74,7 +74,7 @@ def _component(part: AssemblyPart, dirty: bool) -> LossComponent | Regulator:
 
 
 def smallest(kind: str, flow: float) -> AssemblyPart:
-    """Return the smallest part of that kind whose range holds `flow`. [m3/s]
+    """Return the smallest part of that kind whose range holds `flow`. [m3/s].
 
     Raises
     ------
@@ -86,7 +86,7 @@ def smallest(kind: str, flow: float) -> AssemblyPart:
         if flow <= part.flow_max:
             return part
     raise ImpossibleError(
-        f"no {kind} in the catalogue passes {flow * 3600:.3g} m³/h",
+        f"no {kind} in the catalogue passes the flow of the largest zone",
         limit=f"flow of the {kind}",
         changes=("more zones", "two systems side by side"),
     )
@@ -154,10 +154,9 @@ def head_assembly(
 
 
 def loss_at(parts: Sequence[AssemblyPart], flow: float, *, dirty: bool = True) -> float:
-    """Return the loss of these parts at a flow [m3/s], by the square of the flow. [m]"""
+    """Return the loss of these parts at a flow [m3/s], by the square of the flow. [m]."""
     return float(
         sum(
-            (part.loss + (part.dirty if dirty else 0.0)) * (flow / part.flow) ** 2
-            for part in parts
+            (part.loss + (part.dirty if dirty else 0.0)) * (flow / part.flow) ** 2 for part in parts
         )
     )

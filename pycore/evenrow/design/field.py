@@ -9,6 +9,7 @@ from typing import Any
 from evenrow.design.line import Line, line_of
 from evenrow.errors import InputError
 from evenrow.hydraulics.source import SourceCurve, bucket_statistics
+from evenrow.units import UnitSystem
 
 #: Rows that one design may hold.
 ROWS_MAX = 5000
@@ -16,7 +17,7 @@ ROWS_MAX = 5000
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One row: `position` of its middle along the header from the first row's. [m]"""
+    """One row: `position` of its middle along the header from the first row's. [m]."""
 
     number: int
     crop: str
@@ -60,6 +61,8 @@ class Field:
         Highest velocity in main and header. [m/s]
     timer : bool
         Whether a timer or controller is wanted.
+    system : str
+        ``"us"`` or ``"metric"``: units of the sentences that a design says.
     """
 
     name: str
@@ -77,6 +80,7 @@ class Field:
     eu: float
     velocity: float
     timer: bool
+    system: UnitSystem = "metric"
 
     @property
     def crops(self) -> tuple[str, ...]:
@@ -181,7 +185,7 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
     return SourceCurve.from_flow_test(source["static_pressure"], open_flow, points=throttled)
 
 
-def field_of(inputs: Mapping[str, Any]) -> Field:
+def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
     """Return the `Field` that a read whole-field form describes."""
     ground = inputs["ground"]
     source = inputs["source"]
@@ -201,4 +205,5 @@ def field_of(inputs: Mapping[str, Any]) -> Field:
         eu=inputs["limits"]["eu"],
         velocity=inputs["limits"]["velocity"],
         timer=inputs["assembly"]["timer"],
+        system=system,
     )

@@ -56,12 +56,14 @@ class Part:
 
 @dataclass(frozen=True, kw_only=True)
 class PartsList:
-    """The lines of the list and the cutting plans behind the coils."""
+    """The lines of the list and the cutting plans behind the coils.
+
+    `pipe_plans` names what each plan is for: one plan where header and main are one pipe.
+    """
 
     parts: tuple[Part, ...]
     line_plan: CuttingPlan
-    header_plan: CuttingPlan
-    main_plan: CuttingPlan | None
+    pipe_plans: tuple[tuple[str, CuttingPlan], ...]
 
     def total(self, label: str) -> int:
         """Return the count of all parts whose label is `label`."""
@@ -69,7 +71,7 @@ class PartsList:
 
 
 def run_lengths(rows: Sequence[Row], place: str) -> list[float]:
-    """Return the length of every run of line in the field, row by row. [m]"""
+    """Return the length of every run of line in the field, row by row. [m]."""
     return [
         length
         for row in rows
@@ -78,9 +80,7 @@ def run_lengths(rows: Sequence[Row], place: str) -> list[float]:
     ]
 
 
-def _coils(
-    plan: CuttingPlan, group: str, label: str, element: str, rule: str
-) -> Part:
+def _coils(plan: CuttingPlan, group: str, label: str, element: str, rule: str) -> Part:
     proof = "proven fewest" if plan.proven else f"at least {plan.bound} needed"
     return Part(
         group=group,
@@ -138,88 +138,101 @@ def _line_parts(device: Device, runs: Sequence[float], plan: CuttingPlan) -> lis
     return parts
 
 
+def _piece(group: str, label: str, count: int, element: str, rule: str) -> list[Part]:
+    """Return a part counted from the layout, or nothing where none is needed."""
+    if count == 0:
+        return []
+    return [
+        Part(group=group, label=label, count=count, element=element, rule=rule, source=GEOMETRY)
+    ]
+
+
+def _pipe_plans(
+    layout: Layout, header: PipeSize, main: PipeSize
+) -> tuple[tuple[str, PipeSize, CuttingPlan], ...]:
+    """Return the cutting plans of header and main, together where they are one pipe."""
+    headers = [zone.header_length for zone in layout.zones]
+    mains = [layout.main_total] if layout.main_total > 0.0 else []
+    if header == main and mains:
+        return (("headers and main", header, choose_coil(headers + mains, header.coils)),)
+    plans = [("headers", header, choose_coil(headers, header.coils))]
+    if mains:
+        plans.append(("main", main, choose_coil(mains, main.coils)))
+    return tuple(plans)
+
+
+_PIPE_RULES = {
+    "headers": "From the first to the last line of each zone, plus 0.3 m (1 ft) past each closed "
+    "end.",
+    "main": "From the source to the farthest zone's header.",
+    "headers and main": "Headers from the first to the last line of each zone, plus 0.3 m (1 ft) "
+    "past each closed end; main from the source to the farthest header.",
+}
+
+
 def _pipe_parts(
     layout: Layout,
     header: PipeSize,
     main: PipeSize,
-    header_plan: CuttingPlan,
-    main_plan: CuttingPlan | None,
+    plans: Sequence[tuple[str, PipeSize, CuttingPlan]],
     valve: AssemblyPart | None,
+    controller: bool,
 ) -> list[Part]:
     group = "Header and main"
     zones = layout.zones
-    ends = sum(zone.header_ends for zone in zones)
-    tees = sum(1 for zone in zones if zone.tee) + len(zones) - 1
-    elbows = sum(1 for zone in zones if not zone.tee)
-    parts = [
-        _coils(
-            header_plan,
+    parts = [_coils(plan, group, size.label, what, _PIPE_RULES[what]) for what, size, plan in plans]
+    parts += _piece(
+        group,
+        f"end cap for {header.label}",
+        sum(zone.header_ends for zone in zones),
+        "closed ends of headers",
+        "One at an end-fed header, two at a header fed by a tee.",
+    )
+    parts += _piece(
+        group,
+        f"tee for {main.label}",
+        sum(1 for zone in zones if zone.tee) + len(zones) - 1,
+        "main",
+        "One for each header fed at its middle, and one where the main goes on past a zone.",
+    )
+    parts += _piece(
+        group,
+        f"elbow for {main.label}",
+        sum(1 for zone in zones if not zone.tee),
+        "main to header",
+        "One where the main turns into an end-fed header.",
+    )
+    parts += _piece(
+        group,
+        "coupling for header and main pipe",
+        sum(plan.couplings for _, _, plan in plans),
+        "pipe longer than a coil",
+        "One where two cuts join.",
+    )
+    if header != main:
+        parts += _piece(
             group,
-            header.label,
-            "headers",
-            "From the first to the last line of each zone, plus 0.3 m (1 ft) past each closed end.",
-        ),
-        Part(
-            group=group,
-            label=f"end cap for {header.label}",
-            count=ends,
-            element="closed ends of headers",
-            rule="One at an end-fed header, two at a header fed by a tee.",
-            source=GEOMETRY,
-        ),
-    ]
-    if main_plan is not None:
-        parts.append(
-            _coils(
-                main_plan, group, main.label, "main", "From the source to the farthest zone's header."
-            )
-        )
-    if tees:
-        parts.append(
-            Part(
-                group=group,
-                label=f"tee for {main.label}",
-                count=tees,
-                element="main",
-                rule="One for each header fed at its middle, and one where the main goes on past "
-                "a zone.",
-                source=GEOMETRY,
-            )
-        )
-    if elbows:
-        parts.append(
-            Part(
-                group=group,
-                label=f"elbow for {main.label}",
-                count=elbows,
-                element="main to header",
-                rule="One where the main turns into an end-fed header.",
-                source=GEOMETRY,
-            )
-        )
-    joints = header_plan.couplings + (main_plan.couplings if main_plan else 0)
-    if joints:
-        parts.append(
-            Part(
-                group=group,
-                label="coupling for header and main pipe",
-                count=joints,
-                element="pipe longer than a coil",
-                rule="One where two cuts join.",
-                source=GEOMETRY,
-            )
+            "reducer, main to header pipe",
+            len(zones),
+            "start of each header",
+            "One for each header, because main and header differ in size.",
         )
     if valve is not None:
-        parts.append(
-            Part(
-                group=group,
-                label=valve.label,
-                count=len(zones),
-                element="start of each header",
-                rule="One for each zone: it " + REASONS["zone valve"] + ".",
-                source=GEOMETRY,
-            )
+        parts += _piece(
+            group,
+            valve.label,
+            len(zones),
+            "start of each header",
+            f"One for each zone: it {REASONS['zone valve']}.",
         )
+        if controller:
+            parts += _piece(
+                group,
+                f"controller for {len(zones)} zone valves",
+                1,
+                "zone valves",
+                "One, because a timer is wanted and there are several zones.",
+            )
     return parts
 
 
@@ -239,7 +252,9 @@ def _spares(kind: str, runs: int) -> list[Part]:
         spare(f"take-off, header to {kind}", few, "5 % over, at least one."),
         spare(f"end cap for {kind}", few, "5 % over, at least one."),
         spare(f"coupling for {kind}", max(2, few), "5 % of the runs, at least two, for cuts."),
-        spare("hole plug", max(2, few), "5 % of the take-offs, at least two, for holes gone wrong."),
+        spare(
+            "hole plug", max(2, few), "5 % of the take-offs, at least two, for holes gone wrong."
+        ),
         spare("filter element", 1, "One, so that the system never runs without."),
         spare("roll of thread seal tape", 1, "One for the threads of the head assembly."),
     ]
@@ -254,6 +269,7 @@ def parts_list(
     main: PipeSize,
     assembly: Sequence[AssemblyPart],
     valve: AssemblyPart | None,
+    timer: bool,
 ) -> PartsList:
     """Return everything to buy for a layout.
 
@@ -271,13 +287,12 @@ def parts_list(
         The head assembly in the order of the flow.
     valve : AssemblyPart or None
         Valve of each zone, where there are several.
+    timer : bool
+        Whether watering shall start by itself: zone valves then need a controller.
     """
     runs = run_lengths(layout.rows, place)
     line_plan = choose_coil([length + LINE_ALLOWANCE for length in runs], device.coils)
-    header_plan = choose_coil([zone.header_length for zone in layout.zones], header.coils)
-    main_plan = (
-        choose_coil([layout.main_total], main.coils) if layout.main_total > 0.0 else None
-    )
+    plans = _pipe_plans(layout, header, main)
     head = [
         Part(
             group="Head assembly",
@@ -291,10 +306,12 @@ def parts_list(
     ]
     parts = [
         *head,
-        *_pipe_parts(layout, header, main, header_plan, main_plan, valve),
+        *_pipe_parts(layout, header, main, plans, valve, timer),
         *_line_parts(device, runs, line_plan),
         *_spares(device.kind, len(runs)),
     ]
     return PartsList(
-        parts=tuple(parts), line_plan=line_plan, header_plan=header_plan, main_plan=main_plan
+        parts=tuple(parts),
+        line_plan=line_plan,
+        pipe_plans=tuple((what, plan) for what, _, plan in plans),
     )

@@ -13,9 +13,7 @@ from evenrow.hydraulics.source import SourceCurve, bucket_statistics, usable_flo
 #: Share of the open flow that is planned on when no pressure is known.
 SHARE_WITHOUT_GAUGE = 0.75
 
-RULE_CURVE = (
-    "The flow at which the source curve still holds the pressure that the system needs."
-)
+RULE_CURVE = "The flow at which the source curve still holds the pressure that the system needs."
 RULE_SHARE = (
     "75 % of the open flow, because no static pressure was given and the fall of pressure "
     "with flow is not known."
@@ -130,11 +128,12 @@ def flow_test(
         curve = SourceCurve.from_flow_test(static_head, statistics.mean, points=tuple(throttled))
         usable = usable_flow(curve, required_head)
         exponent = curve.exponent
-        rule, source = RULE_CURVE, "energy balance: H = H0 − k Q^m through static head and open flow"
-        share = usable / statistics.mean
-        verdict = (
-            f"With that pressure kept, {share:.0%} of the open flow is left to water with."
+        rule, source = (
+            RULE_CURVE,
+            "energy balance: H = H0 − k Q^m through static head and open flow",
         )
+        share = usable / statistics.mean
+        verdict = f"With that pressure kept, {share:.0%} of the open flow is left to water with."
     return FlowTest(
         open_flow=statistics.mean,
         count=statistics.count,

@@ -6,10 +6,12 @@ other, and rows of different crop groups never share a zone.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from evenrow.errors import ImpossibleError, InputError
 
@@ -19,7 +21,7 @@ _ROUNDING = 1e-9
 
 @dataclass(frozen=True)
 class Partition:
-    """Zones as half-open row ranges with the flow of each. [m3/s]"""
+    """Zones as half-open row ranges with the flow of each. [m3/s]."""
 
     ranges: tuple[tuple[int, int], ...]
     flows: tuple[float, ...]
@@ -30,14 +32,16 @@ class Partition:
         return min(self.flows) / max(self.flows)
 
 
-def _window_starts(flows: np.ndarray, capacity: float, groups: Sequence[object]) -> np.ndarray:
+def _window_starts(
+    flows: NDArray[np.float64], capacity: float, groups: Sequence[object]
+) -> NDArray[np.intp]:
     """Return for each row the first row with which it may share a zone."""
     total = np.concatenate(([0.0], np.cumsum(flows)))
     limit = capacity * (1.0 + _ROUNDING)
     by_flow = np.searchsorted(total, total[1:] - limit, side="left")
-    new_group = [0] + [int(a != b) for a, b in zip(groups, groups[1:], strict=False)]
+    new_group = [0] + [int(a != b) for a, b in itertools.pairwise(groups)]
     group_start = np.maximum.accumulate(np.where(new_group, np.arange(len(flows)), 0))
-    return np.maximum(by_flow, group_start)
+    return np.asarray(np.maximum(by_flow, group_start))
 
 
 def fewest_zones(flows: Sequence[float], capacity: float, groups: Sequence[object]) -> int:
@@ -53,7 +57,7 @@ def fewest_zones(flows: Sequence[float], capacity: float, groups: Sequence[objec
     return zones
 
 
-def _check(flows: np.ndarray, capacity: float, groups: Sequence[object]) -> None:
+def _check(flows: NDArray[np.float64], capacity: float, groups: Sequence[object]) -> None:
     if flows.ndim != 1 or flows.size == 0:
         raise InputError("there are no rows to water", code="missing", field="rows")
     if not np.all(np.isfinite(flows)) or np.any(flows <= 0.0):
@@ -148,5 +152,5 @@ def partition(
     for zone in reversed(range(count)):
         edges.append(int(choice[zone, edges[-1]]))
     edges.reverse()
-    ranges = tuple(zip(edges, edges[1:], strict=False))
+    ranges = tuple(itertools.pairwise(edges))
     return Partition(ranges, tuple(float(total[b] - total[a]) for a, b in ranges))

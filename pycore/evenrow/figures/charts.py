@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from html import escape
 
 import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
 
 #: Drawing size in user units; the page scales it to the width there is.
 WIDTH, HEIGHT = 640.0, 280.0
@@ -52,7 +55,7 @@ def _label(value: float) -> str:
     return f"{value:.6g}".replace("-", "−")
 
 
-def _thin(series: Series) -> tuple[np.ndarray, np.ndarray]:
+def _thin(series: Series) -> tuple[FloatArray, FloatArray]:
     x, y = np.asarray(series.x, float), np.asarray(series.y, float)
     if x.size <= POINTS:
         return x, y
@@ -111,11 +114,11 @@ def line_chart(
         parts.append(
             f'<text x="{_LEFT - 6:g}" y="{y + 4:.1f}" text-anchor="end">{_label(tick)}</text>'
         )
-    for tick in x_ticks:
-        parts.append(
-            f'<text x="{px(tick):.1f}" y="{HEIGHT - _BOTTOM + 18:g}" text-anchor="middle">'
-            f"{_label(tick)}</text>"
-        )
+    parts += [
+        f'<text x="{px(tick):.1f}" y="{HEIGHT - _BOTTOM + 18:g}" text-anchor="middle">'
+        f"{_label(tick)}</text>"
+        for tick in x_ticks
+    ]
     parts.append(
         f'<path class="er-axis" d="M{_LEFT:g} {_TOP:g}V{HEIGHT - _BOTTOM:g}H{WIDTH - _RIGHT:g}"/>'
     )

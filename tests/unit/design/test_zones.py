@@ -1,6 +1,6 @@
 """Zones: exact, in order, crops apart."""
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -18,7 +18,7 @@ def brute_force(flows, capacity, groups):
         best = None
         for inner in combinations(range(1, size), cuts):
             edges = (0, *inner, size)
-            parts = [range(a, b) for a, b in zip(edges, edges[1:], strict=False)]
+            parts = [range(a, b) for a, b in pairwise(edges)]
             sums = [sum(flows[i] for i in part) for part in parts]
             if max(sums) > capacity * (1 + 1e-9):
                 continue
