@@ -10,8 +10,9 @@ export const LIMITS = {
   depth: 6,
   values: 4_000,
   text: 2_000,
-  key: 60,
+  open: 50,
 };
+const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
 
 /** A link that cannot be used; `code` is stable, `message` is for people. */
 export class LinkError extends Error {
@@ -32,6 +33,9 @@ const damaged = () =>
       "and copy all of it.",
   );
 
+const tooDeep = () =>
+  new LinkError("link_too_deep", "This link is nested deeper than a design can be.");
+
 /**
  * @param {ReadableStream<Uint8Array>} stream
  * @param {number} limit most bytes to read
@@ -47,7 +51,7 @@ async function collect(stream, limit) {
     size += value.length;
     if (size > limit) {
       reader.cancel().catch(() => {});
-      throw new LinkError("link_too_long", "This link holds more than a design can hold.");
+      throw new LinkError("link_too_large", "This link holds more than a design can hold.");
     }
     parts.push(value);
   }
@@ -73,6 +77,17 @@ function through(bytes, transform, limit) {
   return collect(transform.readable, limit);
 }
 
+/** @param {Uint8Array} bytes @returns {number} the checksum that ends zlib data */
+function adler32(bytes) {
+  let a = 1;
+  let b = 0;
+  for (const byte of bytes) {
+    a = (a + byte) % 65521;
+    b = (b + a) % 65521;
+  }
+  return ((b << 16) | a) >>> 0;
+}
+
 /** @param {Uint8Array} bytes */
 function toBase64Url(bytes) {
   let text = "";
@@ -82,7 +97,6 @@ function toBase64Url(bytes) {
 
 /** @param {string} text */
 function fromBase64Url(text) {
-  if (!/^[A-Za-z0-9_-]*$/.test(text) || text.length % 4 === 1) throw damaged();
   let raw;
   try {
     raw = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
@@ -90,6 +104,28 @@ function fromBase64Url(text) {
     throw damaged();
   }
   return Uint8Array.from(raw, (ch) => ch.charCodeAt(0));
+}
+
+const badValue = () =>
+  new LinkError("link_bad_value", "This link holds something that no design can hold.");
+
+/** @param {string} text @returns {string} */
+function checkedText(text) {
+  // Counted in code points, as Python counts.
+  if (text.length > LIMITS.text && [...text].length > LIMITS.text) {
+    throw new LinkError("link_text_too_long", "A text in this link is too long.");
+  }
+  // Half of a surrogate pair is no character.
+  if (/\p{Surrogate}/u.test(text)) throw badValue();
+  return text;
+}
+
+/** @param {string} key @returns {string} */
+function checkedKey(key) {
+  if (!/^[A-Za-z0-9_-]{1,60}$/.test(key) || FORBIDDEN.has(key)) {
+    throw new LinkError("link_bad_key", "This link holds a name that no design has.");
+  }
+  return key;
 }
 
 /**
@@ -107,34 +143,30 @@ export function checked(value) {
     if (++count > LIMITS.values) {
       throw new LinkError("link_too_many", "This link holds more values than a design can hold.");
     }
-    if (typeof item === "string") {
-      // Counted in code points, as Python counts.
-      if (item.length > LIMITS.text && [...item].length > LIMITS.text) {
-        throw new LinkError("link_text_too_long", "A text in this link is too long.");
-      }
-      return item;
-    }
+    if (typeof item === "string") return checkedText(item);
     if (typeof item === "boolean") return item;
-    if (typeof item === "number") {
-      if (!Number.isFinite(item)) throw damaged();
-      return item;
-    }
-    if (typeof item !== "object" || item === null) throw damaged();
-    if (depth > LIMITS.depth) {
-      throw new LinkError("link_too_deep", "This link is nested deeper than a design can be.");
-    }
+    // Written so that NaN fails too.
+    if (typeof item === "number" && Math.abs(item) <= Number.MAX_SAFE_INTEGER) return item;
+    if (typeof item !== "object" || item === null) throw badValue();
+    if (depth > LIMITS.depth) throw tooDeep();
     if (Array.isArray(item)) return item.map((each) => walk(each, depth + 1));
     const copy = Object.create(null);
-    for (const [key, each] of Object.entries(item)) {
-      if (!/^[A-Za-z0-9_-]{1,60}$/.test(key)) {
-        throw new LinkError("link_bad_key", "This link holds a name that no design has.");
-      }
-      copy[key] = walk(each, depth + 1);
-    }
+    for (const [key, each] of Object.entries(item)) copy[checkedKey(key)] = walk(each, depth + 1);
     return copy;
   };
-  if (typeof value !== "object" || value === null || Array.isArray(value)) throw damaged();
+  if (typeof value !== "object" || value === null || Array.isArray(value)) throw badValue();
   return walk(value, 1);
+}
+
+/** Most brackets open at once, outside of texts: looked at before anything is parsed. */
+function mostOpen(text) {
+  let open = 0;
+  let most = 0;
+  for (const [found] of text.matchAll(/"[^"\\]*(?:\\.[^"\\]*)*"|[[\]{}]/gs)) {
+    if (found === "[" || found === "{") most = Math.max(most, ++open);
+    else if (found === "]" || found === "}") open -= 1;
+  }
+  return most;
 }
 
 /**
@@ -168,18 +200,19 @@ export async function encode(document) {
  * @returns {Promise<any>} the document, checked
  */
 export async function decode(given) {
-  const fragment = given.slice(given.indexOf("#") + 1);
+  const fragment = given.slice(given.indexOf("#") + 1).trim();
   if (fragment.length > LIMITS.fragment) {
     throw new LinkError("link_too_long", "This link is longer than a design link can be.");
   }
-  const found = /^design=([0-9]{1,9})\.(.*)$/s.exec(fragment);
-  if (!found) throw damaged();
-  if (Number(found[1]) !== VERSION) {
+  if (!isDesignLink(fragment)) {
+    throw new LinkError("link_missing", "There is no design in this link.");
+  }
+  const found = /^design=([0-9]{1,9})\.([A-Za-z0-9_-]*)$/.exec(fragment);
+  if (!found || Number(found[1]) < VERSION) throw damaged();
+  if (Number(found[1]) > VERSION) {
     throw new LinkError(
       "link_version",
-      Number(found[1]) > VERSION
-        ? "This link was made by a newer Evenrow. Reload this page while online, then open it again."
-        : "This link has a version that never was. Ask for it again.",
+      "This link was made by a newer Evenrow. Reload this page while online, then open it again.",
     );
   }
   const packed = fromBase64Url(found[2]);
@@ -190,11 +223,16 @@ export async function decode(given) {
     if (error instanceof LinkError) throw error;
     throw damaged();
   }
+  // Some engines leave bytes after the end unread; then the last four are not the checksum.
+  const sum = new DataView(packed.buffer).getUint32(packed.length - 4);
+  if (sum !== adler32(bytes)) throw damaged();
   let data;
   try {
-    data = JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(bytes));
-  } catch {
-    throw damaged();
+    const text = new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
+    if (mostOpen(text) > LIMITS.open) throw tooDeep();
+    data = JSON.parse(text);
+  } catch (error) {
+    throw error instanceof LinkError ? error : damaged();
   }
   return checked(data);
 }
