@@ -3,34 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib import import_module
 from types import MappingProxyType
 from typing import Any
 
 from evenrow import documents
+from evenrow.calculators import parts_list, run_length, source_flow, whole_field, zones
 from evenrow.calculators.reading import DEFAULT_CALCULATOR, read
 from evenrow.calculators.reading_value import nearest
 from evenrow.calculators.result import Result
 from evenrow.calculators.spec import Calculator, UnitSystem
 from evenrow.errors import InputError, InputErrors
 
-_MENU = ("source_flow", "run_length", "zones", "parts_list", "whole_field")
-
-
-def _load() -> dict[str, Calculator]:
-    found: dict[str, Calculator] = {}
-    for name in _MENU:
-        try:
-            module = import_module(f"evenrow.calculators.{name}")
-        except ModuleNotFoundError:
-            continue
-        calculator: Calculator = module.CALCULATOR
-        found[calculator.id] = calculator
-    return found
-
+_MENU = (source_flow, run_length, zones, parts_list, whole_field)
 
 #: Every calculator by its id, in the order of the menu.
-CALCULATORS: Mapping[str, Calculator] = MappingProxyType(_load())
+CALCULATORS: Mapping[str, Calculator] = MappingProxyType(
+    {module.CALCULATOR.id: module.CALCULATOR for module in _MENU}
+)
 
 
 def calculator_of(document: Mapping[str, Any]) -> Calculator:
