@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics._check import FloatArray
 from evenrow.hydraulics._tridiagonal import solve_symmetric
 from evenrow.hydraulics.friction import _f_re, _f_re_slope, laminar_scale
+
+Rows = NDArray[np.bool_]
 
 #: Largest cumulated head residual of a finished solve [m].
 TOLERANCE = 1e-10
@@ -22,6 +25,8 @@ _MAX_NEWTON = 40
 _MARCH_WIDTH = 24
 _HEAD_CAP = 1e6
 _MARCH_ROUNDS = 14
+_SOFTER = (10.0, 3.0, 1.0, 0.3, 0.1, 0.05, 0.025, 0.012, 0.006, 0.003, 0.002, 0.0014)  # [m]
+_POLISH = (2, 5, 8, 13)  # rounds of the march after which Newton tries again
 
 
 class Law(Protocol):
@@ -174,29 +179,7 @@ def _share(ratio: float, power: float) -> float:
     return float(t**1.75)
 
 
-def moved(line: Line, head: FloatArray, step: FloatArray) -> FloatArray:
-    """Return the heads after a Newton step.
-
-    Where the step is large against the head the *flow* takes the linear step and the head
-    follows from the law: near 0 the flow is a root of the head, so that the linear step in
-    the head would overshoot, and its round-off would become a flow.
-    """
-    new = head + step
-    large = (np.abs(step) > 0.5 * head) & (head > 0.0)
-    if large.any():
-        x = line.law.law_exponent
-        old = head[large]
-        part = 1.0 + np.clip(step[large] / np.maximum(old, 1e-200), -1e150, 1e150) * x
-        up = part > 0.0
-        power = np.minimum(np.log(np.where(up, part, 1.0)) / x, 300.0)
-        bent = np.exp(power) * old
-        # A bend may not carry a head further than the straight step does upwards.
-        straight = new[large]
-        new[large] = np.where(up & ((bent < straight) | (old < 1e-3)), bent, straight)
-    return new
-
-
-def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, FloatArray]:
+def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Rows]:
     """Iterate from `head`; return the last state and which rows have converged."""
     tolerance = _tolerance(line, inlet)
     state = evaluate(line, inlet, head)
@@ -205,12 +188,12 @@ def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Floa
         if not open_rows.any():
             break
         step = newton_step(state)
-        trial = evaluate(line, inlet, moved(line, state.head, step))
+        trial = evaluate(line, inlet, state.head + step)
         worse = open_rows & (trial.norm > state.norm)
         halvings = 0
         while worse.any() and halvings < 8:
             step = np.where(worse[..., None], 0.5 * step, step)
-            trial = evaluate(line, inlet, moved(line, state.head, step))
+            trial = evaluate(line, inlet, state.head + step)
             worse = open_rows & (trial.norm > state.norm)
             halvings += 1
         if worse.any() and bool((worse == open_rows).all()):
@@ -219,14 +202,14 @@ def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Floa
     return state, (state.norm <= tolerance) | _every_equation_holds(state)
 
 
-def _every_equation_holds(state: State) -> FloatArray:
+def _every_equation_holds(state: State) -> Rows:
     """Return the rows in which each single head equation holds to `EACH_EQUATION`.
 
     Lines that run dry have heads next to 0 in which round-off decides; there the sum
     over thousands of segments cannot be brought as low as on an ordinary line.
     """
     each = np.abs(np.diff(state.missing, axis=-1, prepend=0.0)).max(axis=-1)
-    return np.asarray((each <= EACH_EQUATION) & (state.norm <= 1e-6))
+    return np.asarray((each <= EACH_EQUATION) & (state.norm <= 1e-5))
 
 
 def solve(line: Line, inlet: FloatArray) -> State:
@@ -270,24 +253,45 @@ def march(line: Line, end_heads: FloatArray) -> tuple[FloatArray, FloatArray]:
     return head, heads
 
 
+def _softly(line: Line, inlet: FloatArray) -> State | None:
+    """Solve one inlet head by a chain of milder outlet laws, or return None."""
+    soften = getattr(line.law, "softened", None)
+    if soften is None:
+        return None
+    head = guess(line, inlet)
+    for below in _SOFTER:
+        mild = replace(line, law=soften(below))
+        head = newton(mild, inlet, head)[0].head
+    state, done = newton(line, inlet, head)
+    return state if done.all() else None
+
+
 def _safe(line: Line, inlet: FloatArray) -> State:
-    """Solve one inlet head of shape (1,) by bracketing the end head."""
+    """Solve one inlet head of shape (1,) by milder laws, or by bracketing the end head."""
+    solved = _softly(line, inlet)
+    if solved is not None:
+        return solved
     target = float(inlet[0])
     high = target - float(line.rise[-1])
     low = min(0.0, float(line.rise.min())) - float(line.rise[-1])
     low = min(low, high)
     best: State | None = None
-    for _ in range(_MARCH_ROUNDS):
-        ends = np.linspace(low, high, _MARCH_WIDTH)
+    for turn in range(_MARCH_ROUNDS):
+        ends = _ends(low, high)
         reached, heads = march(line, ends)
-        k = int(np.clip(np.searchsorted(reached, target), 1, _MARCH_WIDTH - 1))
+        k = int(np.clip(np.searchsorted(reached, target), 1, ends.size - 1))
         low, high = float(ends[k - 1]), float(ends[k])
         gap = float(reached[k] - reached[k - 1])
         share = min(max((target - float(reached[k - 1])) / gap, 0.0), 1.0) if gap > 0.0 else 0.0
         start = heads[:, k - 1] + share * (heads[:, k] - heads[:, k - 1])
-        state, done = newton(line, inlet, start)
-        if done.all():
+        # The march itself solves every segment; only its inlet head may be off.
+        state = evaluate(line, inlet, start)
+        if bool(_every_equation_holds(state)):
             return state
+        if turn in _POLISH:
+            state, done = newton(line, inlet, start)
+            if done.all():
+                return state
         if best is None or float(state.norm) < float(best.norm):
             best = state
     worst = math.nan if best is None else float(best.norm)
@@ -295,3 +299,17 @@ def _safe(line: Line, inlet: FloatArray) -> State:
         f"the lateral did not reach its tolerance: {worst:.2g} m of head are left over",
         code="not_converged", hint="report this line with its inputs",
     )
+
+
+def _ends(low: float, high: float) -> FloatArray:
+    """Return trial end heads from `low` to `high`, dense next to 0 where a line runs dry."""
+    if high <= 0.0 or low > 0.25 * high:
+        return np.linspace(low, high, _MARCH_WIDTH, dtype=np.float64)
+    if low > 0.0:
+        inner = np.geomspace(low, high, _MARCH_WIDTH)
+        inner[0], inner[-1] = low, high
+        return np.asarray(inner, dtype=np.float64)
+    positive = high * np.geomspace(1e-90, 1.0, _MARCH_WIDTH - 5)
+    positive[-1] = high
+    negative = np.linspace(low, 0.0, 5) if low < 0.0 else np.zeros(1)
+    return np.concatenate([negative, positive])

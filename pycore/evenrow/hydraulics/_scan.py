@@ -91,7 +91,7 @@ class March:
             inlet[i] += head
             total[i], low[i], high[i] = flow, self.low, self.high
         inlet += f.slope * f.first_spacing
-        counts = np.arange(self.count + 1, self.count + steps + 1)
+        counts: FloatArray = np.arange(self.count + 1.0, self.count + steps + 1.0, dtype=np.float64)
         self.count += steps
         return self._read(inlet, total, low, high, counts)
 

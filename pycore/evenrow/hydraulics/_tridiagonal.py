@@ -80,5 +80,4 @@ def _dense(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
     matrix[..., 1 :: n + 1] = -e[..., 1:]
     matrix[..., n :: n + 1] = -e[..., 1:]
     matrix = matrix.reshape(*b.shape[:-1], n, n)
-    x: FloatArray = np.linalg.solve(matrix, d[..., None])[..., 0]
-    return x
+    return np.asarray(np.linalg.solve(matrix, d[..., None])[..., 0], dtype=np.float64)

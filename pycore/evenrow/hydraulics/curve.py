@@ -145,11 +145,11 @@ def lateral_curve(
             "must be above head_low", code="out_of_range", field="head_high", given=head_high,
             accepted=f"more than {low:g} m",
         )
-    heads = np.geomspace(low, high, 5)
+    heads: FloatArray = np.asarray(np.geomspace(low, high, 5), dtype=np.float64)
     heads[0], heads[-1] = low, high
     flows, slopes, wet = _solve(lateral, heads)
     floor = max(1e-3 * float(flows.max()), 1e-300)
-    suspect = np.ones(heads.size - 1, dtype=bool)
+    suspect: NDArray[np.bool_] = np.ones(heads.size - 1, dtype=bool)
     worst = 0.0
     while suspect.any():
         at = np.flatnonzero(suspect)

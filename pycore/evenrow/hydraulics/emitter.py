@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,17 +11,19 @@ from numpy.typing import ArrayLike
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import FloatArray, array, number
 
-# Heads below this [m] count as this in logarithms only; the flow there is set to zero.
-_TINY = 1e-300
+#: Head below which the flow falls in proportion to the head [m]. A root has an infinite
+#: slope at 0, so that on a line that runs dry round-off alone would decide the flows;
+#: no law of a device was ever measured at a millimetre of water.
+LINEAR_BELOW = 1e-3
 
 
 @dataclass(frozen=True)
 class Emitter:
     """An emission device with its flow law and its makers' spread.
 
-    ``q = flow_nominal * (h / head_nominal) ** exponent`` and 0 for ``h <= 0``. A
-    compensating device gives `flow_nominal` from `head_compensating_from` upwards and
-    behaves like an orifice (exponent 0.5) below it.
+    ``q = flow_nominal * (h / head_nominal) ** exponent`` and 0 for ``h <= 0``; below
+    `linear_below`, 1 mm of head, the flow is proportional to the head. A compensating device gives `flow_nominal`
+    from `head_compensating_from` upwards and behaves like an orifice (exponent 0.5) below it.
 
     Parameters
     ----------
@@ -39,6 +41,8 @@ class Emitter:
         True for a pressure-compensating device.
     head_compensating_from : float, optional
         Head from which the flow is flat [m]; `head_min` if left out.
+    linear_below : float
+        Head below which the flow is proportional to the head [m], 1e-6 to 100.
 
     Raises
     ------
@@ -58,6 +62,7 @@ class Emitter:
     head_max: float
     compensating: bool = False
     head_compensating_from: float | None = None
+    linear_below: float = LINEAR_BELOW
 
     def __post_init__(self) -> None:
         number("flow_nominal", self.flow_nominal, 0.0, 1.0, open_low=True, unit="m3/s")
@@ -70,6 +75,7 @@ class Emitter:
                 "must be above head_min", code="out_of_range", field="head_max",
                 given=self.head_max, accepted=f"more than {self.head_min:g} m",
             )
+        number("linear_below", self.linear_below, 1e-6, 100.0, unit="m")
         if self.compensating:
             number("head_compensating_from", self.threshold, 0.0, open_low=True, unit="m")
 
@@ -83,6 +89,17 @@ class Emitter:
     def law_exponent(self) -> float:
         """Exponent of the rising part of the law [-]."""
         return 0.5 if self.compensating else self.exponent
+
+    @property
+    def _linear_below(self) -> float:
+        """Head below which the flow is proportional to the head [m]."""
+        if self.compensating:
+            return min(self.linear_below, 0.5 * self.threshold)
+        return self.linear_below
+
+    def softened(self, head: float) -> Emitter:
+        """Return the same device with its flow proportional to the head up to `head` [m]."""
+        return replace(self, linear_below=head)
 
     @property
     def log_coefficient(self) -> float:
@@ -139,7 +156,7 @@ class Emitter:
         q = self._flow(head)
         slope = np.maximum(head, 1e-200)
         np.divide(q, slope, out=slope)
-        slope *= self.law_exponent
+        slope *= np.where(head < self._linear_below, 1.0, self.law_exponent)
         if self.compensating:
             slope *= head < self.threshold
         return q, slope
@@ -150,11 +167,15 @@ class Emitter:
 
     def _flow(self, head: FloatArray) -> FloatArray:
         """Return the flow without checking `head`."""
-        q = np.log(np.maximum(head, _TINY))
+        small = self._linear_below
+        q: FloatArray = np.log(np.maximum(head, small))
         q *= self.law_exponent
         q += self.log_coefficient
-        q = np.exp(q)
-        q *= head > 0.0
+        np.exp(q, out=q)
+        part = head / small
+        np.maximum(part, 0.0, out=part)
+        np.minimum(part, 1.0, out=part)
+        q *= part
         if self.compensating:
             np.minimum(q, self.flow_nominal, out=q)
         return q

@@ -59,7 +59,7 @@ class Header:
     count: int = field(init=False)
 
     def __post_init__(self) -> None:
-        length = np.atleast_1d(array("length", self.length, 0.0, unit="m"))
+        length: FloatArray = np.atleast_1d(array("length", self.length, 0.0, unit="m"))
         n = int(length.size)
         whole("feed", self.feed, 0, n)
         # A segment of no length still needs some resistance to have a defined flow.
@@ -185,7 +185,7 @@ class HeaderModel:
     ) -> None:
         n, feed = header.count, header.feed
         self.count = n
-        loss = np.zeros(n)
+        loss: FloatArray = np.zeros(n)
         if header.takeoff_diameter is not None:
             area = 0.25 * math.pi * np.asarray(header.takeoff_diameter) ** 2
             loss = np.asarray(header.takeoff_k) / (2.0 * G * area**2)

@@ -11,12 +11,20 @@ from numpy.typing import ArrayLike, NDArray
 
 from evenrow.errors import ConvergenceError, InputError
 from evenrow.hydraulics._check import FloatArray, array, number
-from evenrow.hydraulics.assembly import Component, through
+from evenrow.hydraulics.assembly import Component, LossComponent, Regulator, through
 from evenrow.hydraulics.constants import VISCOSITY_20C
 from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.header import Header, HeaderModel, HeaderState
 from evenrow.hydraulics.pipe import Pipe, pipe_loss
 from evenrow.hydraulics.source import SourceCurve
+
+__all__ = [
+    "Header",
+    "LossComponent",
+    "Regulator",
+    "SystemSolution",
+    "solve_system",
+]
 
 #: States of a solved system.
 FLOWING: Final = "flowing"

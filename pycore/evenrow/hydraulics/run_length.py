@@ -247,11 +247,11 @@ def longest_run(
     )
     search = _Search(family, float(inlet_head), limits)
     most = min(math.floor((reach - first) / spacing + 1e-9) + 1, MAX_EMITTERS - 1)
-    set_limits = [n for n in _NAMES if getattr(limits, n) is not None]
+    set_limits: list[str] = [n for n in _NAMES if getattr(limits, n) is not None]
     count = most
     if "head_max" in set_limits:
         count = _last(lambda n: search.holds(["head_max"], n), 0, count)
-    uneven = [n for n in ("eu", "flow_variation") if n in set_limits]
+    uneven: list[str] = [n for n in ("eu", "flow_variation") if n in set_limits]
     if uneven and count > 0:
         count = _first_edge(search, uneven, count)
     steady = [n for n in set_limits if n not in ("head_max", *uneven)]
