@@ -27,6 +27,8 @@ from evenrow.calculators.spec import Calculator, UnitSystem
 
 __all__ = ["form_html", "result_html", "show"]
 
+#: Tables of more columns are stacked on phones.
+WIDE_TABLE = 4
 NOTICE_WORDS = {"note": "Note", "warning": "Mind", "caution": "Caution"}
 
 
@@ -78,6 +80,13 @@ def _cell_class(kind: str) -> str:
     return "" if kind == "text" else ' class="er-number-cell"'
 
 
+def _text_cell(value: Cell) -> str:
+    """Return a text cell: the first line is what it says, further lines are the small print."""
+    first, *more = str("–" if value is None else value).split("\n")
+    small = "".join(f'<span class="er-small">{escaped(line)}</span>' for line in more if line)
+    return f"{escaped(first)}{small}"
+
+
 def _result_table(table: Table, system: UnitSystem) -> str:
     head = "".join(
         f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>'
@@ -97,7 +106,7 @@ def _result_table(table: Table, system: UnitSystem) -> str:
             if column.detail:
                 continue
             if column.kind == "text" or isinstance(value, str):
-                inside = escaped("–" if value is None else value)
+                inside = _text_cell(value)
             else:
                 name = f"{table.name}.{index}.{column.name}"
                 inside = _value(name, value, column.kind, system, column.digits)
@@ -108,8 +117,9 @@ def _result_table(table: Table, system: UnitSystem) -> str:
             )
         body += f"<tr>{cells}</tr>"
     note = f'<p class="er-help">{escaped(table.note)}</p>' if table.note else ""
+    wide = " er-wide" if len(table.columns) > WIDE_TABLE else ""
     return (
-        f'<div class="er-result-table" data-table="{escaped(table.name)}" tabindex="0" '
+        f'<div class="er-result-table{wide}" data-table="{escaped(table.name)}" tabindex="0" '
         f'role="region" aria-label="{escaped(table.title)}">'
         f"<table><caption>{escaped(table.title)}</caption>"
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>{note}"
@@ -171,12 +181,17 @@ def result_html(calculator: Calculator, result: Result, system: UnitSystem) -> s
         big = _value(head.name, head.value, head.kind, system, head.digits)
     else:
         big = f'<span class="er-fact" data-name="{escaped(head.name)}">{escaped(head.text)}</span>'
-    cautions = "".join(_notice(Notice(level="caution", text=t)) for t in calculator.cautions)
+    cautions = [Notice(level="caution", text=text) for text in calculator.cautions]
+    # What may change the reader's mind about the answer stands right below it; the rest, which
+    # always holds, must not push the answer out of sight.
+    first = [notice for notice in result.notices if notice.level == "warning"]
+    last = [*(notice for notice in result.notices if notice.level != "warning"), *cautions]
     return (
         f'<div class="er-answer" data-calculator="{escaped(calculator.id)}">'
         f'<div class="er-headline"><p class="er-headline-label">{escaped(head.label)}</p>'
         f'<p class="er-headline-value">{big}</p><p class="er-verdict">{escaped(result.verdict)}</p>'
         f"{_why(head.rule, head.source)}</div>"
-        f"{''.join(_notice(notice) for notice in result.notices)}"
-        f"{''.join(_section(section, system) for section in result.sections)}{cautions}</div>"
+        f"{''.join(_notice(notice) for notice in first)}"
+        f"{''.join(_section(section, system) for section in result.sections)}"
+        f"{''.join(_notice(notice) for notice in last)}</div>"
     )
