@@ -156,15 +156,7 @@ def _table(table: Table, system: UnitSystem) -> list[str]:
     ]
     head = [column.label for column in table.columns]
     right = [column.kind != "text" for column in table.columns]
-    widths = [max(len(row[i]) for row in [head, *cells]) for i in range(len(head))]
-    excess = sum(widths) + len(_GAP) * (len(widths) - 1) - WIDTH
-    while excess > 0:
-        widest = max(range(len(widths)), key=lambda i: -1 if right[i] else widths[i])
-        if right[widest] or widths[widest] <= _NARROWEST:
-            break
-        cut = min(excess, widths[widest] - _NARROWEST)
-        widths[widest] -= cut
-        excess -= cut
+    widths = _widths(head, cells, right)
     lines += _row(head, widths, right)
     lines.append(_GAP.join("-" * width for width in widths))
     for row in cells:
@@ -172,6 +164,28 @@ def _table(table: Table, system: UnitSystem) -> list[str]:
     if table.note:
         lines += _wrapped(table.note)
     return lines
+
+
+def _widths(
+    head: Sequence[str], cells: Sequence[Sequence[str]], right: Sequence[bool]
+) -> list[int]:
+    """Return the widths of the columns.
+
+    Where they do not fit, headings break into lines first, then the widest texts give way;
+    numbers never do.
+    """
+    bodies = [max(len(row[i]) for row in cells) for i in range(len(head))]
+    widths = [max(body, len(label)) for body, label in zip(bodies, head, strict=True)]
+    room = WIDTH - len(_GAP) * (len(widths) - 1)
+    if sum(widths) > room:
+        words = [max((len(word) for word in label.split()), default=0) for label in head]
+        widths = [max(body, word) for body, word in zip(bodies, words, strict=True)]
+    while sum(widths) > room:
+        widest = max(range(len(widths)), key=lambda i: -1 if right[i] else widths[i])
+        if right[widest] or widths[widest] <= _NARROWEST:
+            break
+        widths[widest] = max(_NARROWEST, widths[widest] - (sum(widths) - room))
+    return widths
 
 
 def _row(cells: Sequence[str], widths: Sequence[int], right: Sequence[bool]) -> list[str]:

@@ -4,6 +4,7 @@ import pytest
 
 from evenrow.calculators.data import to_data
 from evenrow.calculators.reading import default_document, read
+from evenrow.calculators.result import Column, Number, Result, Section, Table
 from evenrow.calculators.text import WIDTH, to_text
 
 
@@ -60,3 +61,15 @@ def test_data_is_plain_json_with_values_and_texts(result):
     assert items["list"]["rows"][2][0] == {"value": None, "text": "–"}
     assert items["order"]["items"] == ["First.", "Then."]
     assert items["plan"]["alternative"] == "Rows."
+
+
+def test_long_headings_break_so_that_a_table_fits():
+    columns = tuple(
+        Column(name=f"c{i}", label="Highest pressure of all", kind="count") for i in range(6)
+    )
+    table = Table(name="wide", title="Wide", columns=columns, rows=((1, 2, 3, 4, 5, 60000),))
+    headline = Number(name="n", label="N", value=1, kind="count")
+    section = Section(title="S", items=(table,))
+    text = to_text(Result(headline=headline, verdict="So.", sections=(section,)), "us")
+    assert max(len(line) for line in text.splitlines()) <= WIDTH
+    assert "60\u202f000" in text
