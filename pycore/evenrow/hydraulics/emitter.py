@@ -22,8 +22,9 @@ class Emitter:
     """An emission device with its flow law and its makers' spread.
 
     ``q = flow_nominal * (h / head_nominal) ** exponent`` and 0 for ``h <= 0``; below
-    `linear_below`, 1 mm of head, the flow is proportional to the head. A compensating device gives `flow_nominal`
-    from `head_compensating_from` upwards and behaves like an orifice (exponent 0.5) below it.
+    `linear_below`, 1 mm of head, the flow is proportional to the head. A compensating
+    device gives `flow_nominal` from `head_compensating_from` upwards and
+    behaves like an orifice (exponent 0.5) below it.
 
     Parameters
     ----------
