@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from evenrow import units
+from evenrow.calculators.data import shown
 from evenrow.calculators.html_form import escaped, form_html
 from evenrow.calculators.result import (
     Cell,
+    Column,
     Fact,
     Figure,
     Notice,
@@ -25,7 +26,7 @@ from evenrow.calculators.result import (
 )
 from evenrow.calculators.spec import Calculator, UnitSystem
 
-__all__ = ["form_html", "result_html", "show"]
+__all__ = ["form_html", "result_html"]
 
 #: Tables of more columns are stacked on phones.
 WIDE_TABLE = 4
@@ -40,26 +41,13 @@ def _why(rule: str, source: str) -> str:
     return f'<details class="er-why"><summary>Why</summary>{rule_}{source_}</details>'
 
 
-def show(value: Cell, kind: str, system: UnitSystem, digits: int) -> str:
-    """Return one value as shown text: a dash for None, texts as they are."""
-    if value is None:
-        return "–"
-    if isinstance(value, str):
-        return value
-    if kind == "count":
-        return str(round(value))
-    if kind == "number":
-        return units.format_number(value, digits)
-    return units.format_value(value, kind, system, digits)
-
-
 def _value(name: str, value: Cell, kind: str, system: UnitSystem, digits: int) -> str:
     """Return a value with its name and its full SI figure, for tests and other readers."""
     # float() first: the repr of a NumPy scalar is not the plain figure.
     raw = "" if value is None or isinstance(value, str) else repr(float(value))
     return (
         f'<span class="er-value" data-name="{escaped(name)}" data-kind="{escaped(kind)}" '
-        f'data-value="{raw}">{escaped(show(value, kind, system, digits))}</span>'
+        f'data-value="{raw}">{escaped(shown(value, kind, system, digits))}</span>'
     )
 
 
@@ -76,48 +64,47 @@ def _entry(item: Number | Fact, system: UnitSystem) -> str:
     )
 
 
-def _cell_class(kind: str) -> str:
-    return "" if kind == "text" else ' class="er-number-cell"'
+def _cell_class(kind: str, value: Cell = "") -> str:
+    names = ["er-number-cell"] if kind != "text" else []
+    names += ["er-empty"] if value is None else []
+    return f' class="{" ".join(names)}"' if names else ""
 
 
-def _text_cell(value: Cell) -> str:
-    """Return a text cell: the first line is what it says, further lines are the small print."""
-    first, *more = str("–" if value is None else value).split("\n")
-    small = "".join(f'<span class="er-small">{escaped(line)}</span>' for line in more if line)
-    return f"{escaped(first)}{small}"
+def _cell(
+    table: Table, index: int, column: Column, value: Cell, details: str, system: UnitSystem
+) -> str:
+    if column.kind == "text" or isinstance(value, str):
+        inside = escaped("–" if value is None else value)
+    else:
+        name = f"{table.name}.{index}.{column.name}"
+        inside = _value(name, value, column.kind, system, column.digits)
+    label = escaped(column.label)
+    return f'<td{_cell_class(column.kind, value)} data-label="{label}">{inside}{details}</td>'
+
+
+def _row(table: Table, index: int, system: UnitSystem) -> str:
+    """Return one row; what explains it stands as small print in its first text cell."""
+    pairs = list(zip(table.columns, table.rows[index], strict=True))
+    details = "".join(
+        f'<span class="er-detail">{escaped(value)}</span>'
+        for column, value in pairs
+        if column.detail and value
+    )
+    shown_pairs = [(column, value) for column, value in pairs if not column.detail]
+    named = next((i for i, (column, _) in enumerate(shown_pairs) if column.kind == "text"), 0)
+    cells = (
+        _cell(table, index, column, value, details if place == named else "", system)
+        for place, (column, value) in enumerate(shown_pairs)
+    )
+    return f"<tr>{''.join(cells)}</tr>"
 
 
 def _result_table(table: Table, system: UnitSystem) -> str:
-    head = "".join(
-        f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>'
-        for c in table.columns
-        if not c.detail
-    )
-    named = next((i for i, c in enumerate(table.columns) if c.kind == "text"), -1)
-    body = ""
-    for index, row in enumerate(table.rows):
-        cells = ""
-        details = "".join(
-            f'<span class="er-detail">{escaped(value)}</span>'
-            for column, value in zip(table.columns, row, strict=True)
-            if column.detail and value
-        )
-        for place, (column, value) in enumerate(zip(table.columns, row, strict=True)):
-            if column.detail:
-                continue
-            if column.kind == "text" or isinstance(value, str):
-                inside = _text_cell(value)
-            else:
-                name = f"{table.name}.{index}.{column.name}"
-                inside = _value(name, value, column.kind, system, column.digits)
-            if place == named:
-                inside += details
-            cells += (
-                f'<td{_cell_class(column.kind)} data-label="{escaped(column.label)}">{inside}</td>'
-            )
-        body += f"<tr>{cells}</tr>"
+    columns = [column for column in table.columns if not column.detail]
+    head = "".join(f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>' for c in columns)
+    body = "".join(_row(table, index, system) for index in range(len(table.rows)))
     note = f'<p class="er-help">{escaped(table.note)}</p>' if table.note else ""
-    wide = " er-wide" if len(table.columns) > WIDE_TABLE else ""
+    wide = " er-wide" if len(columns) > WIDE_TABLE else ""
     return (
         f'<div class="er-result-table{wide}" data-table="{escaped(table.name)}" tabindex="0" '
         f'role="region" aria-label="{escaped(table.title)}">'

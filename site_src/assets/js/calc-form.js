@@ -90,6 +90,7 @@ export class CalcForm {
   /** Keep what is typed, then answer after a pause. @param {number} pause */
   changed(pause) {
     state.save(this.id, this.slot, this.read());
+    this.result.setAttribute("aria-busy", "true");
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.update(), pause);
   }
@@ -191,7 +192,7 @@ export class CalcForm {
         at.scrollIntoView({ block: "center" });
         at.querySelector("[name]")?.focus();
       }),
-      document.createTextNode(` ${each.message}`),
+      document.createTextNode(` ${asSentence(each.message)}`),
     );
     return entry;
   }
@@ -212,13 +213,13 @@ export class CalcForm {
     const head = element("div", "er-headline");
     head.append(
       element("p", "er-headline-label", "Nothing fits as it stands"),
-      element("p", "er-verdict", error.message),
+      element("p", "er-verdict", asSentence(error.message)),
     );
     answer.append(head);
     if (error.changes?.length) {
       answer.append(element("h3", "", "What would make it work"));
       const list = element("ul", "er-changes");
-      for (const change of error.changes) list.append(element("li", "", change));
+      for (const change of error.changes) list.append(element("li", "", asSentence(change)));
       answer.append(list);
     }
     this.result.replaceChildren(answer);
@@ -234,7 +235,7 @@ export class CalcForm {
     const box = element("div", "er-problem");
     box.append(
       element("p", "er-problem-title", "Evenrow could not work this out. That is a fault in Evenrow, not in what you typed."),
-      element("p", "", error.message ?? ""),
+      element("p", "", asSentence(error.message)),
     );
     const more = element("details", "");
     more.append(element("summary", "", "Details for a report"), element("pre", "", error.detail ?? ""));
@@ -244,12 +245,19 @@ export class CalcForm {
   }
 }
 
+/** @param {string} [text] @returns {string} with a capital and a full stop */
+function asSentence(text) {
+  if (!text) return "";
+  const started = text[0].toUpperCase() + text.slice(1);
+  return /[.!?…]$/.test(started) ? started : `${started}.`;
+}
+
 /** @param {any} error @returns {string} all of an error in plain sentences */
 function sentence(error) {
   const given = error.given ? `You typed “${error.given}”.` : "";
-  const accepted = error.accepted ? `Accepted: ${error.accepted}.` : "";
-  const hint = error.hint ? `Try: ${error.hint}.` : "";
-  return [error.message, given, accepted, hint].filter(Boolean).join(" ");
+  const accepted = error.accepted ? asSentence(`Accepted: ${error.accepted}`) : "";
+  const hint = error.hint ? asSentence(`Try: ${error.hint}`) : "";
+  return [asSentence(error.message), given, accepted, hint].filter(Boolean).join(" ");
 }
 
 /** @param {Element} details */

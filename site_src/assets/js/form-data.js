@@ -5,7 +5,9 @@
 
 /** A number as people type it, without any unit: digits, separators, fractions, sign. */
 const BARE = /^[\d\s.,+\-−/½¼¾⅓⅔⅛eE]+$/u;
-const NUMBER_AND_UNIT = /^\s*([-+−]?\d[\d.,\s]*?)\s*(\D.*)$/su;
+const NUMBER_AND_UNIT = /^\s*([-+−]?\d(?:[\d.,\s]*\d)?)\s*([^\d.,\s].*)$/su;
+
+const LONGEST = 2_200;
 
 /** @param {Element} field @returns {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} */
 export const control = (field) => field.querySelector(".er-control [name]");
@@ -37,7 +39,8 @@ export function hasOwnUnit(field) {
 export function readField(field) {
   const box = control(field);
   if (box.type === "checkbox") return box.checked ? "yes" : "no";
-  const text = box.value.trim();
+  // A pasted megabyte is cut, but stays longer than any text may be, so Python refuses it by name.
+  const text = box.value.slice(0, LONGEST).trim();
   const unit = chooser(field);
   if (!unit || text === "" || hasOwnUnit(field)) return text;
   return `${text} ${unit.value}`;
