@@ -65,8 +65,9 @@ def engine_f_re(re, eps):
     fa = y3**-2.0
     fb = fa * (2.0 - 0.00514215 / (y2 * y3))
     r = re / 2000.0
-    x = (7 * fa - fb, 0.128 - 17 * fa + 2.5 * fb, -0.128 + 13 * fa - 2 * fb, 0.032 - 3 * fa + fb / 2)
-    cubic = x[0] + r * (x[1] + r * (x[2] + r * x[3]))
+    x3 = -0.128 + 13 * fa - 2 * fb
+    x4 = 0.032 - 3 * fa + 0.5 * fb
+    cubic = 7 * fa - fb + r * (0.128 - 17 * fa + 2.5 * fb + r * (x3 + r * x4))
     return np.where(re <= 2000.0, 64.0, re * np.where(re >= 4000.0, swamee, cubic))
 
 

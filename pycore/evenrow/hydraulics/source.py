@@ -177,7 +177,9 @@ class SourceCurve:
             before, after = step[:-1], step[1:]
             w1, w2 = 2.0 * after + before, after + 2.0 * before
             inner = (w1 + w2) / (w1 / secant[:-1] + w2 / secant[1:])
-            slopes = np.concatenate([secant[:1], inner, secant[-1:]])
+            first = _end_slope(step[0], step[1], secant[0], secant[1])
+            last = _end_slope(step[-1], step[-2], secant[-1], secant[-2])
+            slopes = np.concatenate([[first], inner, [last]])
         shutoff = float(h[0] - slopes[0] * q[0])
         return cls("points", shutoff, float(q[-1]), flows=q, heads=h, slopes=slopes)
 
@@ -287,6 +289,12 @@ class SourceCurve:
             enough = self.head(middle)[0] >= h
             low, high = np.where(enough, middle, low), np.where(enough, high, middle)
         return np.asarray(np.where(drop > 0.0, 0.5 * (low + high), 0.0))
+
+
+def _end_slope(near: float, far: float, secant: float, next_secant: float) -> float:
+    """Return the three-point slope at an end, kept falling and from overshooting."""
+    slope = ((2.0 * near + far) * secant - near * next_secant) / (near + far)
+    return float(min(max(slope, 3.0 * secant), 0.02 * secant))
 
 
 def _fit_k(drops: FloatArray, flows: FloatArray, m: float) -> float:
