@@ -39,8 +39,14 @@ class Law(Protocol):
     def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return flows and slopes for heads of shape (..., n)."""
 
+    def flows(self, head: FloatArray) -> FloatArray:
+        """Return flows alone."""
+
     def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
         """Return the flow of one outlet at several heads."""
+
+
+_EMPTY: FloatArray = np.zeros(0)
 
 
 @dataclass(frozen=True)
@@ -69,13 +75,18 @@ class Line:
     viscosity: float
 
     @cached_property
-    def constants(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def constants(self) -> tuple[FloatArray | float, FloatArray, FloatArray | float]:
         """Return Re per flow, loss per (f Re) and flow, and 0.27 times relative roughness."""
         return (
-            np.asarray(4.0 / (math.pi * self.viscosity) / self.diameter),
+            4.0 / (math.pi * self.viscosity) / self.diameter,
             self.length * laminar_scale(self.diameter, self.viscosity),
-            np.asarray(0.27 * self.roughness / self.diameter),
+            0.27 * self.roughness / self.diameter,
         )
+
+    @cached_property
+    def highest(self) -> float:
+        """Return the largest rise or fall from the inlet [m]."""
+        return float(np.abs(self.rise).max())
 
 
 @dataclass
@@ -85,10 +96,10 @@ class State:
     head: FloatArray
     flow: FloatArray
     segment_flow: FloatArray
-    flow_slope: FloatArray
-    conductance: FloatArray
     missing: FloatArray
     norm: FloatArray
+    flow_slope: FloatArray
+    conductance: FloatArray
 
 
 def gather(flow: FloatArray) -> FloatArray:
@@ -106,12 +117,29 @@ def evaluate(line: Line, inlet: FloatArray, head: FloatArray) -> State:
     f_re *= segment
     f_re *= scale
     j_slope *= scale
+    missing = _missing(line, inlet, head, f_re)
+    norm = np.abs(missing).max(axis=-1)
+    return State(head, flow, segment, missing, norm, slope, 1.0 / j_slope)
+
+
+def _missing(line: Line, inlet: FloatArray, head: FloatArray, loss: FloatArray) -> FloatArray:
+    """Return what each head misses of its equation, summed from the inlet [m]."""
     missing = inlet - line.rise
-    missing -= np.cumsum(f_re, axis=-1)
+    missing -= np.cumsum(loss, axis=-1)
     missing -= head
-    return State(
-        head, flow, segment, slope, 1.0 / j_slope, missing, np.abs(missing).max(axis=-1)
-    )
+    return missing
+
+
+def evaluate_flat(line: Line, inlet: FloatArray, head: FloatArray) -> State:
+    """Return the same as `evaluate`, with empty slopes: all that a last look needs."""
+    per_re, scale, eps = line.constants
+    flow = line.law.flows(head)
+    segment = gather(flow)
+    loss = _f_re(segment * per_re, eps)
+    loss *= segment
+    loss *= scale
+    missing = _missing(line, inlet, head, loss)
+    return State(head, flow, segment, missing, np.abs(missing).max(axis=-1), _EMPTY, _EMPTY)
 
 
 def _matrix(state: State) -> tuple[FloatArray, FloatArray]:
@@ -134,8 +162,10 @@ def newton_step(state: State) -> FloatArray:
     return solve_symmetric(diagonal, coupling, part)
 
 
-def inlet_slope(state: State) -> FloatArray:
+def inlet_slope(line: Line, inlet: FloatArray, state: State) -> FloatArray:
     """Return d(inlet flow)/d(inlet head) of a solved line [m2/s], shape (...)."""
+    if state.flow_slope is _EMPTY:
+        state = evaluate(line, inlet, state.head)
     diagonal, coupling = _matrix(state)
     rhs = np.zeros_like(diagonal)
     rhs[..., 0] = state.conductance[..., 0]
@@ -146,16 +176,21 @@ def inlet_slope(state: State) -> FloatArray:
 
 def _tolerance(line: Line, inlet: FloatArray) -> FloatArray:
     """Return the residual to reach: fixed, or round-off of the sums where that is more."""
-    size = np.abs(inlet) + float(np.abs(line.rise).max()) + 1.0
+    size = np.abs(inlet) + line.highest + 1.0
     return np.asarray(np.maximum(TOLERANCE, 4e-16 * size * math.sqrt(line.rise.size)))[..., 0]
 
 
 def guess(line: Line, inlet: FloatArray) -> FloatArray:
     """Return starting heads: friction of the friction-free flows, scaled to fit on average."""
-    per_re, scale, eps = line.constants
+    per_re, scale, _ = line.constants
     static = inlet - line.rise
-    segment = gather(line.law.flows_and_slopes(static)[0])
-    loss = _f_re(segment * per_re, eps)
+    segment = gather(line.law.flows(static))
+    # Blasius' law will do for a start: f Re = 0.3164 Re^0.75, not less than laminar
+    loss = np.log(np.maximum(segment * per_re, 1.0))
+    loss *= 0.75
+    np.exp(loss, out=loss)
+    loss *= 0.3164
+    np.maximum(loss, 64.0, out=loss)
     loss *= segment
     loss *= scale
     loss = np.cumsum(loss, axis=-1)
@@ -181,6 +216,9 @@ def _share(ratio: float, power: float) -> float:
 
 def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Rows]:
     """Iterate from `head`; return the last state and which rows have converged."""
+    if inlet.ndim == 1:
+        state, done = _newton_one(line, inlet, head)
+        return state, np.asarray(done)
     tolerance = _tolerance(line, inlet)
     state = evaluate(line, inlet, head)
     for _ in range(_MAX_NEWTON):
@@ -199,7 +237,35 @@ def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Rows
         if worse.any() and bool((worse == open_rows).all()):
             break  # no row gets any further
         state = trial
-    return state, (state.norm <= tolerance) | _every_equation_holds(state)
+    reached: Rows = state.norm <= tolerance
+    return state, reached if reached.all() else reached | _every_equation_holds(state)
+
+
+def _newton_one(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, bool]:
+    """Do the same for one inlet head, with plain numbers and a lean last look."""
+    tolerance = float(_tolerance(line, inlet))
+    state = evaluate(line, inlet, head)
+    norm, before = float(state.norm), math.inf
+    for _ in range(_MAX_NEWTON):
+        if norm <= tolerance:
+            return state, True
+        step = newton_step(state)
+        # Converging quadratically, the next residual is about norm * (norm / before)^2.
+        if norm * (norm / before) ** 2 < 0.1 * tolerance:
+            trial = evaluate_flat(line, inlet, state.head + step)
+            if float(trial.norm) <= tolerance:
+                return trial, True
+        trial = evaluate(line, inlet, state.head + step)
+        halvings = 0
+        while float(trial.norm) > norm and halvings < 8:
+            step = 0.5 * step
+            trial = evaluate(line, inlet, state.head + step)
+            halvings += 1
+        if float(trial.norm) > norm:
+            break  # no further
+        state = trial
+        norm, before = float(state.norm), norm
+    return state, bool(_every_equation_holds(state))
 
 
 def _every_equation_holds(state: State) -> Rows:
@@ -223,11 +289,17 @@ def solve(line: Line, inlet: FloatArray) -> State:
         return state
     if inlet.ndim == 1:
         return _safe(line, inlet)
-    rows = [_safe(line, inlet[k]) for k in np.flatnonzero(~done)]
-    for name in ("head", "flow", "segment_flow", "flow_slope", "conductance", "missing", "norm"):
+    rows = [_with_slopes(line, inlet[k]) for k in np.flatnonzero(~done)]
+    for name in ("head", "flow", "segment_flow", "missing", "norm", "flow_slope", "conductance"):
         whole = getattr(state, name)
         whole[~done] = [getattr(row, name) for row in rows]
     return state
+
+
+def _with_slopes(line: Line, inlet: FloatArray) -> State:
+    """Return the safe solution of one row with its slopes."""
+    state = _safe(line, inlet)
+    return state if state.flow_slope is not _EMPTY else evaluate(line, inlet, state.head)
 
 
 def march(line: Line, end_heads: FloatArray) -> tuple[FloatArray, FloatArray]:

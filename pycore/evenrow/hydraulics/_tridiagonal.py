@@ -39,33 +39,45 @@ def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray)
     Odd-even reduction (Hockney 1965, J. ACM 12, 95; from memory) halves the system in a
     fixed number of array operations until it is small enough for a dense solve.
     """
+    if diagonal.ndim == 1:
+        return _reduce(diagonal, coupling, rhs)
+    # The unknowns come first inside: one plain slice then serves one system or many.
+    return _reduce(diagonal.T, coupling.T, rhs.T).T
+
+
+def _reduce(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
+    """Solve with the unknowns along the first axis."""
     levels: list[tuple[FloatArray, FloatArray, FloatArray, FloatArray]] = []
-    b, e, d = diagonal, coupling, rhs
-    while b.shape[-1] > _DENSE:
-        even_e, odd_e, even_d = e[..., 0::2], e[..., 1::2], d[..., 0::2]
-        inverse = 1.0 / b[..., 0::2]
-        half = odd_e.shape[-1]
-        right_e = even_e[..., 1:]
-        left = odd_e * inverse[..., :half]
-        right = right_e * inverse[..., 1:]
-        after = right.shape[-1]
+    while len(b) > _DENSE:
+        even_e, odd_e, even_d = e[0::2], e[1::2], d[0::2]
+        inverse = 1.0 / b[0::2]
+        half = len(odd_e)
+        after = len(even_e) - 1
+        right_e = even_e[1:]
+        left = odd_e * inverse[:half]
+        right = right_e * inverse[1:]
         levels.append((inverse, even_e, odd_e, even_d))
-        b = b[..., 1::2] - left * odd_e
-        b[..., :after] -= right * right_e
-        d = d[..., 1::2] + left * even_d[..., :half]
-        d[..., :after] += right * even_d[..., 1:]
-        e = left * even_e[..., :half]
-    x = _dense(b, e, d)
+        b = b[1::2] - left * odd_e
+        right_e = right * right_e
+        d = d[1::2] + left * even_d[:half]
+        right *= even_d[1:]
+        if after == half:
+            b -= right_e
+            d += right
+        else:
+            b[:after] -= right_e
+            d[:after] += right
+        left *= even_e[:half]
+        e = left
+    x = _dense(b.T, e.T, d.T).T
     for inverse, even_e, odd_e, even_d in reversed(levels):
-        half = odd_e.shape[-1]
-        after = even_e.shape[-1] - 1
-        full = np.empty((*x.shape[:-1], half + after + 1))
+        half = len(odd_e)
+        full = np.empty((half + len(even_e), *x.shape[1:]))
         even = even_d.copy()
-        even[..., 1:] += even_e[..., 1:] * x[..., :after]
-        even[..., :half] += odd_e * x
-        even *= inverse
-        full[..., 0::2] = even
-        full[..., 1::2] = x
+        even[1:] += even_e[1:] * x[: len(even_e) - 1]
+        even[:half] += odd_e * x
+        np.multiply(even, inverse, out=full[0::2])
+        full[1::2] = x
         x = full
     return x
 

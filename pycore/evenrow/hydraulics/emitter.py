@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -91,7 +92,7 @@ class Emitter:
         """Exponent of the rising part of the law [-]."""
         return 0.5 if self.compensating else self.exponent
 
-    @property
+    @cached_property
     def _linear_below(self) -> float:
         """Head below which the flow is proportional to the head [m]."""
         if self.compensating:
@@ -102,7 +103,7 @@ class Emitter:
         """Return the same device with its flow proportional to the head up to `head` [m]."""
         return replace(self, linear_below=head)
 
-    @property
+    @cached_property
     def log_coefficient(self) -> float:
         """Natural logarithm of the flow at 1 m of head on the rising part."""
         base = self.threshold if self.compensating else self.head_nominal
@@ -161,6 +162,10 @@ class Emitter:
         if self.compensating:
             slope *= head < self.threshold
         return q, slope
+
+    def flows(self, head: FloatArray) -> FloatArray:
+        """Return the flow without checks, for the solver."""
+        return self._flow(head)
 
     def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
         """Return the flow of one outlet at several heads without checks (all are equal)."""

@@ -126,6 +126,10 @@ class TakeOffs:
             return q, s
         return _behind_loss(self._bare, head, q, s, self.loss)
 
+    def flows(self, head: FloatArray) -> FloatArray:
+        """Return the flow for heads in the header, shape (..., n)."""
+        return self.flows_and_slopes(head)[0]
+
     def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
         """Return the flow of one take-off at several header heads."""
         curve = self.curves[int(self.index[outlet])]
@@ -211,12 +215,13 @@ class HeaderModel:
         n = self.count
         out = HeaderState(0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0)
         for order, line, law in self.sides:
-            state = _line.solve(line, np.array([inlet_head]))
+            inlet = np.array([inlet_head])
+            state = _line.solve(line, inlet)
             out.heads[order] = state.head
             out.flows[order] = state.flow
             out.inlet_heads[order] = law.head_behind(state.head, state.flow)
             out.segment_flows[order] = state.segment_flow
-            out.slope += float(_line.inlet_slope(state))
+            out.slope += float(_line.inlet_slope(line, inlet, state))
             out.residual = max(out.residual, float(state.norm))
         out.total = float(out.flows.sum())
         return out

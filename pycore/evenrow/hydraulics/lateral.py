@@ -139,7 +139,8 @@ class LateralSolution:
     @property
     def inlet_flow_slope(self) -> FloatArray:
         """Derivative of the inlet flow by inlet head [m2/s]."""
-        return _line.inlet_slope(self.state)
+        inlet = self.inlet_head[..., None]
+        return _line.inlet_slope(self.lateral.line, inlet, self.state)
 
     @property
     def inlet_flow(self) -> FloatArray:
