@@ -78,9 +78,7 @@ def test_eu_falls_with_length_on_flat_ground(lateral, head, more):
 
 
 @FEW
-@given(
-    st.lists(floats(0.1, 10.0), min_size=1, max_size=30), floats(1e-9, 1e6), floats(0.0, 0.2)
-)
+@given(st.lists(floats(0.1, 10.0), min_size=1, max_size=30), floats(1e-9, 1e6), floats(0.0, 0.2))
 def test_uniformity_does_not_depend_on_the_unit(flows, scale, cv):
     q = np.array(flows)
     for measure in (
@@ -96,9 +94,7 @@ def test_uniformity_does_not_depend_on_the_unit(flows, scale, cv):
 @FEW
 @given(devices(), floats(0.2, 1.0), floats(0.01, 0.02), floats(2.0, 25.0), floats(-0.05, 0.05),
        floats(0.6, 0.95))  # fmt: skip
-def test_limit_holds_at_the_length_and_fails_one_longer(
-    device, spacing, diameter, head, slope, eu
-):
+def test_limit_holds_at_the_length_and_fails_one_longer(device, spacing, diameter, head, slope, eu):
     limits = RunLimits(eu=eu, head_max=40.0)
     run = longest_run(
         device, spacing, diameter, head, slope=slope, limits=limits, maximum_length=300.0

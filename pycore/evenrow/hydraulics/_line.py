@@ -251,7 +251,7 @@ def _newton_one(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State,
             return state, True
         step = newton_step(state)
         # Converging quadratically, the next residual is about norm * (norm / before)^2.
-        if norm * (norm / before) ** 2 < 0.1 * tolerance:
+        if norm * (norm / max(before, 1e-300)) ** 2 < 0.1 * tolerance:
             trial = evaluate_flat(line, inlet, state.head + step)
             if float(trial.norm) <= tolerance:
                 return trial, True
