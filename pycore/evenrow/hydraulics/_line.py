@@ -22,6 +22,7 @@ TOLERANCE = 1e-10
 #: Largest residual of one head equation where the sum cannot reach `TOLERANCE` [m].
 EACH_EQUATION = 5e-10
 _MAX_NEWTON = 40
+_ROUND_OFF = 4e-16
 _MARCH_WIDTH = 24
 _HEAD_CAP = 1e6
 _MARCH_ROUNDS = 14
@@ -104,7 +105,7 @@ class State:
 
 def gather(flow: FloatArray) -> FloatArray:
     """Return the flow of each segment: the sum of the emitters at and beyond its end."""
-    total: FloatArray = np.cumsum(flow[..., ::-1], axis=-1)[..., ::-1]
+    total: FloatArray = flow[..., ::-1].cumsum(-1)[..., ::-1]
     return total
 
 
@@ -125,7 +126,7 @@ def evaluate(line: Line, inlet: FloatArray, head: FloatArray) -> State:
 def _missing(line: Line, inlet: FloatArray, head: FloatArray, loss: FloatArray) -> FloatArray:
     """Return what each head misses of its equation, summed from the inlet [m]."""
     missing = inlet - line.rise
-    missing -= np.cumsum(loss, axis=-1)
+    missing -= loss.cumsum(-1)
     missing -= head
     return missing
 
@@ -177,13 +178,13 @@ def inlet_slope(line: Line, inlet: FloatArray, state: State) -> FloatArray:
 def _tolerance(line: Line, inlet: FloatArray) -> FloatArray:
     """Return the residual to reach: fixed, or round-off of the sums where that is more."""
     size = np.abs(inlet) + line.highest + 1.0
-    return np.asarray(np.maximum(TOLERANCE, 4e-16 * size * math.sqrt(line.rise.size)))[..., 0]
+    return np.asarray(np.maximum(TOLERANCE, _ROUND_OFF * size * math.sqrt(line.rise.size)))[..., 0]
 
 
 def guess(line: Line, inlet: FloatArray) -> FloatArray:
     """Return starting heads: friction of the friction-free flows, scaled to fit on average."""
     per_re, scale, _ = line.constants
-    static = inlet - line.rise
+    static: FloatArray = inlet - line.rise
     segment = gather(line.law.flows(static))
     # Blasius' law will do for a start: f Re = 0.3164 Re^0.75, not less than laminar
     loss = np.log(np.maximum(segment * per_re, 1.0))
@@ -195,11 +196,13 @@ def guess(line: Line, inlet: FloatArray) -> FloatArray:
     loss *= scale
     loss = np.cumsum(loss, axis=-1)
     power = 1.0 / max(line.law.law_exponent, 0.1)
-    mean_static = np.maximum(static, 0.0).mean(axis=-1)
-    ratio = loss.mean(axis=-1) / np.maximum(mean_static, 1e-12)
-    factors = [_share(float(r), power) for r in np.atleast_1d(ratio)]
-    factor = np.asarray(factors[0]) if ratio.ndim == 0 else np.asarray(factors)[:, None]
-    return np.asarray(static - factor * loss)
+    ratio = loss.sum(-1) / np.maximum(np.maximum(static, 0.0).sum(-1), 1e-12)
+    if ratio.ndim == 0:
+        loss *= _share(float(ratio), power)
+    else:
+        loss *= np.asarray([_share(r, power) for r in ratio.tolist()])[:, None]
+    static -= loss
+    return static
 
 
 def _share(ratio: float, power: float) -> float:
@@ -243,7 +246,8 @@ def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Rows
 
 def _newton_one(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, bool]:
     """Do the same for one inlet head, with plain numbers and a lean last look."""
-    tolerance = float(_tolerance(line, inlet))
+    size = abs(float(inlet[0])) + line.highest + 1.0
+    tolerance = max(TOLERANCE, _ROUND_OFF * size * math.sqrt(line.rise.size))
     state = evaluate(line, inlet, head)
     norm, before = float(state.norm), math.inf
     for _ in range(_MAX_NEWTON):

@@ -255,6 +255,6 @@ def solve_lateral(lateral: Lateral, inlet_head: ArrayLike) -> LateralSolution:
         flow=state.flow,
         segment_flow=state.segment_flow,
         velocity=state.segment_flow / area,
-        residual=float(np.max(state.norm)),
+        residual=float(state.norm.max()),
         state=state,
     )

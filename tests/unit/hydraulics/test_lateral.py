@@ -101,7 +101,7 @@ def test_fallback_by_bracketing(monkeypatch):
 def test_a_solve_that_cannot_converge_says_so(monkeypatch):
     monkeypatch.setattr(_line, "EACH_EQUATION", -1.0)
     monkeypatch.setattr(_line, "TOLERANCE", -1.0)
-    monkeypatch.setattr(_line, "_tolerance", lambda line, inlet: np.full(inlet.shape[:-1], -1.0))
+    monkeypatch.setattr(_line, "_ROUND_OFF", -1.0)
     monkeypatch.setattr(_line, "_MARCH_ROUNDS", 3)
     with pytest.raises(ConvergenceError, match="left over"):
         solve_lateral(Lateral(TAPE, 5, 0.3, 0.0161), 5.0)
