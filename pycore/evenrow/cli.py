@@ -19,9 +19,10 @@ from evenrow import documents, share
 from evenrow.calculators import reading
 from evenrow.calculators.data import to_data
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.text import to_text
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
+from evenrow.units import UnitSystem
 
 OK, BAD_INPUT, IMPOSSIBLE = 0, 2, 3
 

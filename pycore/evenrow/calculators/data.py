@@ -18,8 +18,8 @@ from evenrow.calculators.result import (
     Steps,
     Table,
 )
-from evenrow.calculators.spec import UnitSystem
 from evenrow.errors import ConvergenceError
+from evenrow.units import UnitSystem
 
 
 def shown(value: Cell, kind: str, system: UnitSystem, digits: int = 3) -> str:

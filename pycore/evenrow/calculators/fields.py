@@ -292,11 +292,11 @@ def rows_field(*, group: str = "Rows") -> Field:
             ),
             "metric": (
                 {
-                    "crop": "lettuce",
+                    "crop": "tomato",
                     "count": "6",
                     "length": "30 m",
                     "spacing": "1.2 m",
-                    "lines": "3",
+                    "lines": "2",
                 },
             ),
         },

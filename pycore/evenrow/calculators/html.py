@@ -24,7 +24,8 @@ from evenrow.calculators.result import (
     Steps,
     Table,
 )
-from evenrow.calculators.spec import Calculator, UnitSystem
+from evenrow.calculators.spec import Calculator
+from evenrow.units import UnitSystem
 
 __all__ = ["form_html", "result_html"]
 

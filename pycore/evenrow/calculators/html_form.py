@@ -10,7 +10,8 @@ from itertools import groupby
 from typing import Any
 
 from evenrow import units
-from evenrow.calculators.spec import PLAIN_KINDS, Calculator, Field, UnitSystem
+from evenrow.calculators.spec import PLAIN_KINDS, Calculator, Field
+from evenrow.units import UnitSystem
 
 SYSTEMS: tuple[UnitSystem, ...] = ("us", "metric")
 #: Kinds of number that carry no unit.

@@ -18,7 +18,7 @@ from evenrow.calculators.fields import (
 )
 from evenrow.calculators.parts_section import parts_sections
 from evenrow.calculators.result import Notice, Number, Result
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.spec import Calculator, Field
 from evenrow.catalogue import device, pipe
 from evenrow.design.assembly import head_assembly, regulators, smallest
 from evenrow.design.field import rows_of
@@ -26,6 +26,7 @@ from evenrow.design.layout import layout
 from evenrow.design.parts import parts_list
 from evenrow.design.zones import partition
 from evenrow.errors import ImpossibleError
+from evenrow.units import UnitSystem
 
 ZONES = Field(
     name="zones",
@@ -45,7 +46,7 @@ FLOW = Field(
     kind="flow",
     above=0.0,
     hi=FLOW_MAX,
-    default={"us": "2.8 gal/min", "metric": "0.6 m³/h"},
+    default={"us": "2.8 gal/min", "metric": "0.8 m³/h"},
     help="From the zones page. It decides the size of the head assembly.",
     group="Source",
 )

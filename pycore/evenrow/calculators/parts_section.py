@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections import Counter
 
 from evenrow.calculators.result import Column, Section, Table
-from evenrow.calculators.spec import UnitSystem
 from evenrow.design.cutting import CuttingPlan
 from evenrow.design.parts import Part, PartsList
-from evenrow.units import format_value
+from evenrow.units import UnitSystem, format_value
 
 _COLUMNS = (
     Column(name="count", label="Buy", kind="count"),

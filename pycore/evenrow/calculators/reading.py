@@ -7,8 +7,9 @@ from typing import Any, cast
 
 from evenrow import documents
 from evenrow.calculators.reading_value import nearest, read_text, read_value, wrong_type
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.spec import Calculator, Field
 from evenrow.errors import InputError, InputErrors
+from evenrow.units import UnitSystem
 
 SYSTEMS: tuple[UnitSystem, ...] = ("us", "metric")
 #: The calculator of a document that names none.

@@ -8,8 +8,9 @@ from collections.abc import Iterable
 from typing import Any, cast
 
 from evenrow import documents, units
-from evenrow.calculators.spec import Field, UnitSystem
+from evenrow.calculators.spec import Field
 from evenrow.errors import InputError
+from evenrow.units import UnitSystem
 
 #: Longest text of a text field that sets no bound of its own.
 MAX_TEXT = 200

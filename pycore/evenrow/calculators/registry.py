@@ -11,8 +11,9 @@ from evenrow.calculators import parts_list, run_length, source_flow, whole_field
 from evenrow.calculators.reading import DEFAULT_CALCULATOR, read
 from evenrow.calculators.reading_value import nearest
 from evenrow.calculators.result import Result
-from evenrow.calculators.spec import Calculator, UnitSystem
+from evenrow.calculators.spec import Calculator
 from evenrow.errors import InputError, InputErrors
+from evenrow.units import UnitSystem
 
 _MENU = (source_flow, run_length, zones, parts_list, whole_field)
 

@@ -16,13 +16,13 @@ from evenrow.calculators.fields import (
     TEMPERATURE,
 )
 from evenrow.calculators.result import Column, Fact, Figure, Notice, Number, Result, Section, Table
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
-from evenrow.design.line import FIRST_EMITTER, Line, line_of
+from evenrow.calculators.spec import Calculator, Field
+from evenrow.design.line import EMITTERS_MAX, FIRST_EMITTER, Line, line_of
 from evenrow.errors import ImpossibleError
 from evenrow.figures.charts import Limit, Series, line_chart
 from evenrow.hydraulics.lateral import LateralSolution
 from evenrow.hydraulics.run_length import RunLength, RunLimits, longest_run
-from evenrow.units import format_value, system_unit, to_unit
+from evenrow.units import UnitSystem, format_value, system_unit, to_unit
 
 #: Longest run that is looked for. [m]
 LONGEST = 1500.0
@@ -228,7 +228,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             head_min=emitter.head_min,
             inlet_flow_max=limits["flow"],
         ),
-        maximum_length=LONGEST,
+        maximum_length=min(LONGEST, EMITTERS_MAX * line.spacing),
         viscosity=line.viscosity,
         first_spacing=FIRST_EMITTER * line.spacing,
     )

@@ -12,8 +12,9 @@ from evenrow.calculators.fields import (
     THROTTLED,
 )
 from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Table
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.spec import Calculator, Field
 from evenrow.design.source import FlowTest, flow_test
+from evenrow.units import UnitSystem
 
 REQUIRED_PRESSURE = Field(
     name="required_pressure",

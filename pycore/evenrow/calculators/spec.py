@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from evenrow.calculators.result import Result
-
-UnitSystem = Literal["us", "metric"]
+from evenrow.units import UnitSystem
 
 #: Kinds of field that hold no quantity with a unit.
 PLAIN_KINDS = ("text", "choice", "flag", "count", "table")

@@ -17,7 +17,7 @@ from evenrow.calculators.result import (
     Steps,
     Table,
 )
-from evenrow.calculators.spec import UnitSystem
+from evenrow.units import UnitSystem
 
 #: Width of the text. [characters]
 WIDTH = 88

@@ -35,13 +35,14 @@ from evenrow.calculators.result import (
     Steps,
     Table,
 )
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.zones import row_span
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
 from evenrow.design.model import Design
 from evenrow.design.solve import design
 from evenrow.design.steps import assembly_steps, cautions, flushing_steps
+from evenrow.units import UnitSystem
 
 HEADER_SLOPE = Field(
     name="ground.header_slope",

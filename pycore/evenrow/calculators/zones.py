@@ -17,12 +17,12 @@ from evenrow.calculators.fields import (
     rows_field,
 )
 from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Table
-from evenrow.calculators.spec import Calculator, Field, UnitSystem
+from evenrow.calculators.spec import Calculator, Field
 from evenrow.design.field import Row, rows_of
 from evenrow.design.line import Line, line_of
 from evenrow.design.rowflow import row_flows
 from evenrow.design.zones import Partition, fewest_zones, partition
-from evenrow.units import format_value
+from evenrow.units import UnitSystem, format_value
 
 AVAILABLE = Field(
     name="flow",
@@ -30,7 +30,7 @@ AVAILABLE = Field(
     kind="flow",
     above=0.0,
     hi=FLOW_MAX,
-    default={"us": "4.9 gal/min", "metric": "1.1 m³/h"},
+    default={"us": "4.8 gal/min", "metric": "0.9 m³/h"},
     help="From the source flow page: what the source gives at the pressure you need.",
     group="Source",
 )

@@ -11,6 +11,8 @@ from evenrow.errors import InputError
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.water import kinematic_viscosity
 
+#: Most emitters on one lateral that are worked out.
+EMITTERS_MAX = 10_000
 #: Room kept free at each end of a row beyond the outermost emitter, as a share of the spacing.
 FIRST_EMITTER = 0.5
 
@@ -39,7 +41,7 @@ class Line:
         Raises
         ------
         InputError
-            A row too short to hold one emitter.
+            A row too short to hold one emitter, or with more than `EMITTERS_MAX`.
         """
         count = self.emitters_on(length)
         if count < 1:
@@ -49,6 +51,15 @@ class Line:
                 field="rows",
                 given=f"{length:.3g} m",
                 accepted=f"at least {self.spacing:.3g} m",
+            )
+        if count > EMITTERS_MAX:
+            raise InputError(
+                "there are too many emitters on one line",
+                code="out_of_range",
+                field="rows",
+                given=count,
+                accepted=f"up to {EMITTERS_MAX} on one line",
+                hint="wider emitter spacing, or shorter rows",
             )
         return Lateral(
             emitter=self.device.emitter,

@@ -11,16 +11,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import pi
 
-from evenrow.catalogue import AssemblyPart, PipeSize, assembly_parts, devices, pipes
+from evenrow.catalogue import AssemblyPart, PipeSize, assembly_parts, pipes
 from evenrow.design.assembly import head_assembly, regulators, smallest
+from evenrow.design.changes import nearest_changes
 from evenrow.design.field import Field
 from evenrow.design.layout import layout
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
 from evenrow.design.parts import parts_list
+from evenrow.design.rowcheck import row_shortfall
 from evenrow.design.system import FieldHydraulics, shortfalls
 from evenrow.design.zones import Partition, fewest_zones, partition
-from evenrow.errors import EvenrowError, ImpossibleError
-from evenrow.hydraulics.run_length import RunLimits, longest_run
+from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
 
 #: Zones tried beyond the fewest that the flow allows, before giving up.
@@ -30,8 +31,6 @@ MORE_ZONES = 10
 HOPEFUL = 0.8
 #: Regulator settings within these shares of the line's rating are tried first.
 BAND = (0.66, 1.7)
-#: Changes listed with an impossible field.
-CHANGES_MAX = 3
 
 
 @dataclass(frozen=True)
@@ -148,16 +147,49 @@ def _enlarge(candidate: Candidate, broken: list[Shortfall], head: float) -> Cand
 def _fit(
     hydraulics: FieldHydraulics, candidate: Candidate
 ) -> tuple[Candidate, tuple[ZoneSolution, ...], list[Shortfall]]:
-    """Solve a candidate, giving it larger pipe as long as that may cure what is broken."""
+    """Solve a candidate, giving it larger pipe where that cures what is broken.
+
+    Whether it can is tried once with the largest pipe; only then is the smallest looked for.
+    """
     field = hydraulics.field
     head = _pipe_head(field, candidate.assembly.regulator)
-    while True:
+    zones = hydraulics.solve(candidate)
+    broken = shortfalls(field, candidate, zones)
+    if not broken or _enlarge(candidate, broken, head) is None:
+        return candidate, zones, broken
+    largest = [size for size in pipes().values() if head <= size.head_max][-1]
+    roomy = replace(candidate, header=largest, main=largest)
+    zones = hydraulics.solve(roomy)
+    still = shortfalls(field, roomy, zones)
+    if still:
+        return roomy, zones, still
+    larger: Candidate | None = candidate
+    while broken and larger is not None:
+        candidate = larger
         zones = hydraulics.solve(candidate)
         broken = shortfalls(field, candidate, zones)
-        larger = _enlarge(candidate, broken, head) if broken else None
-        if larger is None:
-            return candidate, zones, broken
-        candidate = larger
+        larger = _enlarge(candidate, broken, head)
+    return candidate, zones, broken
+
+
+def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall | None:
+    """Return what rules out this setting whatever the zones are, or None."""
+    short = row_shortfall(hydraulics, set_head)
+    if short is not None:
+        return short
+    field = hydraulics.field
+    flows = hydraulics.row_flows(hydraulics.guess(set_head))
+    largest = max(range(len(flows)), key=flows.__getitem__)
+    usable = hydraulics.usable(set_head)
+    if HOPEFUL * flows[largest] <= usable:
+        return None
+    return Shortfall(
+        limit="flow of the source",
+        text=f"row {largest + 1} alone takes {format_value(flows[largest], 'flow', field.system)}, "
+        f"and the source can give {format_value(usable, 'flow', field.system)} at the pressure "
+        "that it needs",
+        cure="",
+    )
 
 
 def _partitions(
@@ -179,6 +211,10 @@ def _search(hydraulics: FieldHydraulics) -> Design:
     best: Design | None = None
     failures: list[_Failure] = []
     for set_head in set_heads(field):
+        hopeless = _hopeless(hydraulics, set_head)
+        if hopeless is not None:
+            failures.append(_Failure(0, hopeless))
+            continue
         for zones, found in _partitions(hydraulics, set_head):
             if best is not None and zones >= len(best.zones):
                 break
@@ -192,7 +228,7 @@ def _search(hydraulics: FieldHydraulics) -> Design:
                 best = _finished(hydraulics, candidate, solved, failures)
                 break
             failures.append(_Failure(zones, broken[0]))
-            if broken[0].cure == "":
+            if any(short.cure == "" for short in broken):
                 break
     if best is None:
         raise _impossible(field, failures)
@@ -206,8 +242,10 @@ def _impossible(field: Field, failures: list[_Failure]) -> ImpossibleError:
             limit="highest pressure of the line",
             field="line.device",
         )
-    last = failures[-1]
-    return ImpossibleError(last.shortfall.text, limit=last.shortfall.limit, field="rows")
+    # Settings come nearest the rating first; what that one broke last is the clearest reason.
+    first = failures[0]
+    short = first.shortfall if first.zones == 0 else failures[-1].shortfall
+    return ImpossibleError(short.text, limit=short.limit, field="rows")
 
 
 def _why(
@@ -264,51 +302,8 @@ def _finished(
     )
 
 
-def _longest_hint(field: Field) -> str:
-    """Return how long a run may be on this ground at the line's rating, in words."""
-    emitter = field.line.device.emitter
-    _, slope = field.runs(field.rows[0])[0]
-    found = longest_run(
-        emitter,
-        field.line.spacing,
-        field.line.device.diameter,
-        emitter.head_nominal,
-        slope=slope,
-        limits=RunLimits(eu=field.eu, head_max=emitter.head_max, head_min=emitter.head_min),
-        viscosity=field.line.viscosity,
-        first_spacing=field.line.spacing / 2,
-    )
-    longest = format_value(found.count * field.line.spacing, "length", field.system)
-    return f"rows no longer than {longest} with this line"
-
-
-def _variants(field: Field) -> Iterator[tuple[str, Field]]:
-    """Yield changed fields in the order in which they are easiest to carry out."""
-    if field.place == "end":
-        yield "feed the rows from the middle", replace(field, place="middle")
-    if field.feed == "end":
-        yield "feed each header at a tee in its middle", replace(field, feed="tee")
-    for code, device in devices().items():
-        if code != field.line.device.code:
-            line = replace(field.line, device=device)
-            yield f"use {device.label}", replace(field, line=line)
-    for eu in (0.8, 0.75, 0.7):
-        if eu < field.eu:
-            yield f"accept an emission uniformity of {eu:.0%}", replace(field, eu=eu)
-
-
-def _changes(field: Field) -> list[str]:
-    """Return the nearest changes that work, each verified by a whole design."""
-    found = []
-    for words, changed in _variants(field):
-        try:
-            zones = len(_search(FieldHydraulics(changed)).zones)
-        except EvenrowError:
-            continue
-        found.append(f"{words} (solved: {zones} zone{'s' if zones > 1 else ''})")
-        if len(found) == CHANGES_MAX:
-            break
-    return found
+def _zones_needed(field: Field) -> int:
+    return len(_search(FieldHydraulics(field)).zones)
 
 
 def design(field: Field) -> Design:
@@ -334,7 +329,9 @@ def design(field: Field) -> Design:
     try:
         return _search(FieldHydraulics(field))
     except ImpossibleError as error:
-        changes = _changes(field) or [_longest_hint(field)]
         raise ImpossibleError(
-            error.message, limit=error.limit, field=error.field, changes=changes
+            error.message,
+            limit=error.limit,
+            field=error.field,
+            changes=nearest_changes(field, error.limit, _zones_needed),
         ) from None

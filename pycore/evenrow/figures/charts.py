@@ -129,8 +129,8 @@ def line_chart(
             f'<text x="{WIDTH - _RIGHT - 4:g}" y="{y - 5:.1f}" text-anchor="end">'
             f"{escape(limit.label)}</text>"
         )
-    for number, (x, y) in enumerate(thin, start=1):
-        points = " ".join(f"{px(a):.1f},{py(b):.1f}" for a, b in zip(x, y, strict=True))
+    for number, (along, up) in enumerate(thin, start=1):
+        points = " ".join(f"{px(a):.1f},{py(b):.1f}" for a, b in zip(along, up, strict=True))
         parts.append(f'<polyline class="er-series er-series-{number}" points="{points}"/>')
     parts.append(
         f'<text x="{(_LEFT + WIDTH - _RIGHT) / 2:g}" y="{HEIGHT - 8:g}" text-anchor="middle">'

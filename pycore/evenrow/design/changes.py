@@ -1,0 +1,111 @@
+"""The nearest changes that would make an impossible field possible, each one solved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from evenrow.catalogue import devices
+from evenrow.design.field import Field
+from evenrow.errors import EvenrowError
+from evenrow.hydraulics.source import SourceCurve
+from evenrow.units import UnitSystem, from_unit
+
+#: Pressures that a booster, and heights that a higher tank, are tried to add, as people say them.
+BOOSTS: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
+    "us": ("psi", (5.0, 10.0, 20.0, 40.0)),
+    "metric": ("bar", (0.25, 0.5, 1.0, 2.0)),
+}
+RAISES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
+    "us": ("ft", (1.0, 2.0, 4.0, 8.0)),
+    "metric": ("m", (0.3, 0.6, 1.2, 2.4)),
+}
+#: Uniformities and shares of the row length that are tried, the nearest first.
+UNIFORMITIES = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+SHARES = (0.75, 0.5, 0.25, 0.1)
+#: Changes that are told.
+CHANGES_MAX = 3
+
+Change = tuple[str, Field]
+
+
+def raised(source: SourceCurve, extra: float) -> SourceCurve:
+    """Return a source with `extra` more head [m] at every flow, as a booster gives."""
+    if source.flows is not None and source.heads is not None:
+        return SourceCurve.from_pump_points(source.flows, source.heads + extra)
+    head = source.shutoff_head + extra
+    if source.k == 0.0:
+        return SourceCurve.from_tank(head)
+    open_flow = source.max_flow * (head / source.shutoff_head) ** (1.0 / source.exponent)
+    return SourceCurve.from_flow_test(head, open_flow, exponent=source.exponent)
+
+
+def _more_pressure(field: Field) -> Iterator[Change]:
+    tank = field.source_kind == "tank"
+    unit, amounts = (RAISES if tank else BOOSTS)[field.system]
+    for amount in amounts:
+        extra = from_unit(amount, "length" if tank else "pressure", unit)
+        words = (
+            f"raise the tank by {amount:g} {unit}"
+            if tank
+            else f"{amount:g} {unit} more pressure at the source, by a booster or another source"
+        )
+        yield words, replace(field, source=raised(field.source, extra))
+
+
+def _shorter_rows(field: Field) -> Iterator[Change]:
+    for share in SHARES:
+        rows = tuple(replace(row, length=share * row.length) for row in field.rows)
+        yield f"rows of {share:.0%} of the length, with a second header", replace(field, rows=rows)
+
+
+def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
+    """Yield groups of changed fields, the easiest to carry out first."""
+    if field.place == "end":
+        yield iter([("feed the rows from the middle", replace(field, place="middle"))])
+    if field.feed == "end":
+        yield iter([("feed each header at a tee in its middle", replace(field, feed="tee"))])
+    emitter = field.line.device.emitter
+    # Behind a regulator that can do its work, more pressure before it changes nothing.
+    if limit == "flow of the source" or field.source.shutoff_head < 2 * emitter.head_nominal:
+        yield _more_pressure(field)
+    yield (
+        (f"use {device.label}", replace(field, line=replace(field.line, device=device)))
+        for code, device in devices().items()
+        if code != field.line.device.code
+    )
+    yield (
+        (f"accept an emission uniformity of {eu:.0%}", replace(field, eu=eu))
+        for eu in UNIFORMITIES
+        if eu < field.eu
+    )
+    yield _shorter_rows(field)
+
+
+def nearest_changes(
+    field: Field, limit: str, zones_needed: Callable[[Field], int]
+) -> tuple[str, ...]:
+    """Return up to `CHANGES_MAX` changes that make a field possible, in words.
+
+    Parameters
+    ----------
+    field : Field
+        The field that is not possible as it is.
+    limit : str
+        The limit that it breaks.
+    zones_needed : callable
+        Designs a field and returns its number of zones; raises `EvenrowError` if it cannot.
+        Nothing is told that it did not solve.
+    """
+    found: list[str] = []
+    for group in _groups(field, limit):
+        for words, changed in group:
+            try:
+                zones = zones_needed(changed)
+            except EvenrowError:
+                continue
+            found.append(f"{words} (solved: {zones} zone{'s' if zones > 1 else ''})")
+            break
+        if len(found) == CHANGES_MAX:
+            break
+    return tuple(found)

@@ -1,0 +1,63 @@
+"""What a single row already rules out, before any zone is solved.
+
+A row fed right behind the regulator, through pipe without loss, is the best case of every
+zone that holds it.  What fails there fails everywhere, so that a hopeless field is told at
+once.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from evenrow.design.model import Shortfall
+from evenrow.design.system import FieldHydraulics
+from evenrow.hydraulics.lateral import solve_lateral
+from evenrow.hydraulics.uniformity import emission_uniformity
+from evenrow.units import format_value
+
+#: A real inlet lies somewhat below the best case; on falling ground that can help a little.
+EU_SLACK = 0.02
+
+
+def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall | None:
+    """Return the limit that some row breaks even in the best case, or None.
+
+    Parameters
+    ----------
+    hydraulics : FieldHydraulics
+        The field.
+    set_head : float or None
+        Setting of the regulator, or None where there is none. [m]
+    """
+    field = hydraulics.field
+    emitter = field.line.device.emitter
+    supply = field.source.shutoff_head if set_head is None else set_head
+    for length, lines in sorted({(row.length, row.lines) for row in field.rows}, reverse=True):
+        row = next(r for r in field.rows if (r.length, r.lines) == (length, lines))
+        head = supply - field.rise - field.header_slope * row.position
+        words = format_value(length, "length", field.system)
+        if head <= 0.0:
+            return Shortfall(
+                limit="lowest pressure of the line",
+                text=f"no pressure is left at row {row.number}: it lies too high",
+                cure="",
+            )
+        solved = [solve_lateral(field.line.lateral(*run), head) for run in field.runs(row)]
+        lowest = min(float(s.min_head) for s in solved)
+        if lowest < emitter.head_min:
+            return Shortfall(
+                limit="lowest pressure of the line",
+                text=f"a row of {words} has {format_value(lowest, 'pressure', field.system)} at "
+                f"its driest emitter, below the "
+                f"{format_value(emitter.head_min, 'pressure', field.system)} that the line needs",
+                cure="",
+            )
+        eu = float(emission_uniformity(np.concatenate([s.flow for s in solved]), emitter.cv))
+        if eu < field.eu - EU_SLACK:
+            return Shortfall(
+                limit="emission uniformity",
+                text=f"a row of {words} alone reaches an emission uniformity of {eu:.1%}, below "
+                f"the {field.eu:.0%} wanted",
+                cure="",
+            )
+    return None
