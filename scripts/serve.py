@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from contextlib import suppress
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -38,6 +39,12 @@ class StaticHandler(SimpleHTTPRequestHandler):
         self.base = base
         super().__init__(*args, **kwargs)
 
+    def handle(self) -> None:
+        """Answer the requests of one connection until the browser drops it."""
+        # Browsers drop connections at will; that is no fault worth a traceback.
+        with suppress(ConnectionError):
+            super().handle()
+
     def send_head(self) -> Any:
         """Answer one request, refusing what is not below the base path."""
         path = self.path.split("?", 1)[0]
@@ -63,7 +70,10 @@ class StaticHandler(SimpleHTTPRequestHandler):
         super().end_headers()
 
     def log_request(self, code: int | str = "-", size: int | str = "-") -> None:
-        """Stay silent: the terminal holds the address and the design."""
+        """Stay silent: the terminal holds the address and the design; keep count if asked to."""
+        seen = getattr(self.server, "seen", None)
+        if seen is not None:
+            seen.append((self.path, int(code)))
 
     def log_message(self, format: str, *args: Any) -> None:
         """Stay silent."""

@@ -3,12 +3,62 @@
 from __future__ import annotations
 
 import re
+import threading
 from html import unescape
+from pathlib import Path
 
-from playwright.sync_api import Page
+from playwright.sync_api import BrowserContext, ConsoleMessage, Page
+
+import serve
+
+ROOT = Path(__file__).resolve().parents[2]
+SITE = ROOT / "build" / "site"
+BASE = "/some/co-op/"
 
 #: Longest wait for Python to start and answer. [ms]
 LIVE_MS = 90_000
+
+
+class ServedSite:
+    """The site at an address of its own; can be switched off, as a lost network would."""
+
+    def __init__(self, folder: Path = SITE) -> None:
+        self.server = serve.make_server(folder, base=BASE)
+        #: (path, status) of every answer.
+        self.seen: list[tuple[str, int]] = []
+        self.server.seen = self.seen  # type: ignore[attr-defined]
+        self.address = serve.address(self.server, BASE)
+        self.origin = self.address.removesuffix(BASE)
+        self.thread = threading.Thread(target=self.server.serve_forever, daemon=True)
+        self.thread.start()
+
+    def stop(self) -> None:
+        """Stop answering for good."""
+        self.server.shutdown()
+        self.server.server_close()
+        self.thread.join()
+
+
+class Watched:
+    """A browser context whose console and requests are watched from the first page on."""
+
+    def __init__(self, context: BrowserContext) -> None:
+        self.context = context
+        self.errors: list[str] = []
+        self.requests: list[str] = []
+        context.on("request", lambda request: self.requests.append(request.url))
+        context.on("console", self._hear)
+        context.on("weberror", lambda error: self.errors.append(str(error.error)))
+
+    def _hear(self, message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            self.errors.append(f"{message.type}: {message.text}")
+
+    def page(self, address: str) -> Page:
+        """Open a page."""
+        page = self.context.new_page()
+        page.goto(address)
+        return page
 
 
 def wait_live(page: Page) -> None:
@@ -18,10 +68,8 @@ def wait_live(page: Page) -> None:
 
 def wait_offline_ready(page: Page) -> None:
     """Wait until the site says that it works without a network."""
-    page.wait_for_function(
-        "document.querySelector('.er-offline')?.textContent.startsWith('Ready offline')",
-        timeout=LIVE_MS,
-    )
+    # Selectors, not functions: the pages' own policy forbids evaluating text.
+    page.wait_for_selector(".er-offline:has-text('Ready offline')", timeout=LIVE_MS)
 
 
 def shown_numbers(page: Page) -> dict[str, float]:

@@ -35,7 +35,7 @@ def test_bad_values_are_said_at_their_field_and_nothing_else_is_lost(shared_site
     watched = open_context()
     page = watched.page(f"{shared_site.address}run-length/")
     wait_live(page)
-    page.fill('[name="limits.eu"]', "0.88")
+    page.fill('[name="limits.eu"]', "88")
     wait_live(page)
     kept = form_values(page)
     for name, text in BAD.items():

@@ -46,7 +46,7 @@ def test_what_is_tapped_is_large_enough(shared_site, open_context):
     wait_live(page)
     small = page.evaluate(
         """[...document.querySelectorAll(
-             ".er-calc button, .er-calc select, .er-calc input[type=text], .er-calc summary, .er-sticky")]
+             ".er-calc :is(button, select, input[type=text], summary, .er-sticky)")]
            .filter(e => e.checkVisibility() && !e.closest(".er-why"))
            .map(e => [e.className || e.name || e.textContent, e.getBoundingClientRect().height])
            .filter(([, height]) => height < 44)"""

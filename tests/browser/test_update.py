@@ -6,8 +6,8 @@ import shutil
 from pathlib import Path
 
 import pytest
-from browser_helpers import wait_offline_ready
-from conftest import ROOT, SITE, ServedSite
+from browser_helpers import ROOT, SITE, ServedSite, wait_offline_ready
+
 from offline_manifest import write_manifest
 
 pytestmark = pytest.mark.browser
@@ -48,7 +48,7 @@ def test_an_update_waits_for_the_user_and_copies_what_has_not_changed(copied_sit
     assert heading(page) == old
     before = len(watched.requests)
     page.click('[data-bar="update"] button')
-    page.wait_for_function("document.querySelector('h1').textContent.includes('SECOND')")
+    page.wait_for_selector("h1:has-text('SECOND')")
     assert not any("/assets/runtime/" in url for url in watched.requests[before:])
     names = page.evaluate("caches.keys()")
     assert len(names) == 2
@@ -65,8 +65,8 @@ def test_a_damaged_release_never_replaces_a_good_one(copied_site, open_context):
 
     release(folder, "SECOND")
     # One file is not what the manifest says, as in the middle of an upload.
-    about = folder / "about" / "index.html"
-    about.write_text(about.read_text(encoding="utf-8") + "<!-- half -->", encoding="utf-8")
+    first = folder / "index.html"
+    first.write_text(first.read_text(encoding="utf-8") + "<!-- half -->", encoding="utf-8")
     page.reload()
     outcome = page.evaluate(
         """navigator.serviceWorker.getRegistration().then(r => r.update().catch(() => r)).then(
