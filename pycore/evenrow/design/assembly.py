@@ -46,6 +46,18 @@ class HeadAssembly:
         """The pressure regulator, if there is one."""
         return next((part for part in self.parts if part.set_head is not None), None)
 
+    @property
+    def set_head(self) -> float | None:
+        """Setting of the regulator [m], if there is one."""
+        return None if self.regulator is None else self.regulator.set_head
+
+    @property
+    def up_to_regulator(self) -> tuple[AssemblyPart, ...]:
+        """The parts before the regulator and the regulator itself."""
+        if self.regulator is None:
+            return self.parts
+        return self.parts[: self.parts.index(self.regulator) + 1]
+
     def components(self, *, dirty: bool) -> tuple[LossComponent | Regulator, ...]:
         """Return the parts as the network solve takes them.
 

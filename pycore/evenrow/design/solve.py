@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import pi
 
-from evenrow.catalogue import AssemblyPart, PipeSize, assembly_parts, pipes
+from evenrow.catalogue import PipeSize, assembly_parts, pipes
 from evenrow.design.assembly import head_assembly, regulators, smallest
 from evenrow.design.changes import nearest_changes
 from evenrow.design.field import Field
@@ -19,7 +19,7 @@ from evenrow.design.layout import layout
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
 from evenrow.design.parts import parts_list
 from evenrow.design.rowcheck import row_shortfall
-from evenrow.design.system import FieldHydraulics, shortfalls
+from evenrow.design.system import FieldHydraulics
 from evenrow.design.zones import Partition, fewest_zones, partition
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
@@ -93,13 +93,6 @@ def _larger(size: PipeSize, head: float) -> PipeSize | None:
     return next(fitting, None)
 
 
-def _pipe_head(field: Field, regulator: AssemblyPart | None) -> float:
-    """Return the highest head that header and main can see. [m]."""
-    if regulator is not None and regulator.set_head is not None:
-        return regulator.set_head
-    return field.source.shutoff_head
-
-
 def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     """Return the candidate for a partition, its pipes sized by velocity alone."""
     largest = max(found.flows)
@@ -114,7 +107,7 @@ def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
             )
         regulator = fitting[0]
     valve = smallest("zone valve", largest) if len(found.ranges) > 1 else None
-    head = _pipe_head(field, regulator)
+    head = field.source.shutoff_head if set_head is None else set_head
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
         layout=layout(field.rows, found.ranges, main_length=field.main_length, feed=field.feed),
@@ -151,23 +144,19 @@ def _fit(
 
     Whether it can is tried once with the largest pipe; only then is the smallest looked for.
     """
-    field = hydraulics.field
-    head = _pipe_head(field, candidate.assembly.regulator)
-    zones = hydraulics.solve(candidate)
-    broken = shortfalls(field, candidate, zones)
+    head = hydraulics.supply_head(candidate.assembly)
+    zones, broken = hydraulics.solve(candidate)
     if not broken or _enlarge(candidate, broken, head) is None:
         return candidate, zones, broken
     largest = [size for size in pipes().values() if head <= size.head_max][-1]
     roomy = replace(candidate, header=largest, main=largest)
-    zones = hydraulics.solve(roomy)
-    still = shortfalls(field, roomy, zones)
+    zones, still = hydraulics.solve(roomy)
     if still:
         return roomy, zones, still
     larger: Candidate | None = candidate
     while broken and larger is not None:
         candidate = larger
-        zones = hydraulics.solve(candidate)
-        broken = shortfalls(field, candidate, zones)
+        zones, broken = hydraulics.solve(candidate)
         larger = _enlarge(candidate, broken, head)
     return candidate, zones, broken
 
@@ -261,8 +250,7 @@ def _why(
     fewer = [f for f in failures if f.zones == zones - 1]
     if fewer:
         return f"With {zones - 1}: {fewer[-1].shortfall.text}."
-    regulator = candidate.assembly.regulator
-    set_head = None if regulator is None else regulator.set_head
+    set_head = candidate.assembly.set_head
     flows = hydraulics.row_flows(hydraulics.guess(set_head))
     largest = max(partition(flows, sum(flows), field.crops, zones=zones - 1).flows)
     usable = hydraulics.usable(set_head)

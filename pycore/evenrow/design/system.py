@@ -82,15 +82,36 @@ class FieldHydraulics:
     def curves(self, head_high: float) -> list[LateralCurve]:
         """Return inlet flow by inlet head of each distinct lateral, up to a head. [m]."""
         if head_high not in self._curves:
-            low = min(0.05, 0.01 * head_high)
+            # A line fed with less than half its lowest pressure breaks that limit anyway.
+            low = min(0.5 * self.field.line.device.emitter.head_min, 0.5 * head_high)
             self._curves[head_high] = [
                 lateral_curve(lateral, low, head_high) for lateral in self.laterals
             ]
         return self._curves[head_high]
 
-    def solve(self, candidate: Candidate) -> tuple[ZoneSolution, ...]:
-        """Return every zone of a candidate as solved, filter dirty."""
-        return tuple(self._zone(candidate, zone) for zone in candidate.layout.zones)
+    def solve(self, candidate: Candidate) -> tuple[tuple[ZoneSolution, ...], list[Shortfall]]:
+        """Solve the zones of a candidate, filter dirty, the most demanding first.
+
+        Returns
+        -------
+        zones : tuple of ZoneSolution
+            All zones in their order; only the failing one if one fails.
+        broken : list of Shortfall
+            The limits that the first failing zone breaks; empty if none does.
+        """
+        flows = self.row_flows(self.guess(candidate.assembly.set_head))
+        hardest = sorted(
+            candidate.layout.zones,
+            key=lambda zone: (sum(flows[slice(*zone.rows)]), zone.number),
+            reverse=True,
+        )
+        solved = []
+        for zone in hardest:
+            solved.append(self._zone(candidate, zone))
+            broken = shortfalls(self.field, candidate, (solved[-1],))
+            if broken:
+                return (solved[-1],), broken
+        return tuple(sorted(solved, key=lambda zone: zone.layout.number)), []
 
     def outlets(self, zone: ZoneLayout) -> Iterator[tuple[float, int, int]]:
         """Yield position [m], kind of lateral and row index of each outlet of a zone."""
@@ -104,18 +125,17 @@ class FieldHydraulics:
                 for run in runs:
                     yield position, self.kinds[run], index
 
-    def _supply_head(self, assembly: HeadAssembly) -> float:
-        regulator = assembly.regulator
-        if regulator is not None and regulator.set_head is not None:
-            return regulator.set_head
-        return self.field.source.shutoff_head
+    def supply_head(self, assembly: HeadAssembly) -> float:
+        """Return the highest head [m] that main and headers can see."""
+        set_head = assembly.set_head
+        return self.field.source.shutoff_head if set_head is None else set_head
 
     def _zone(self, candidate: Candidate, zone: ZoneLayout) -> ZoneSolution:
         field = self.field
         outlets = list(self.outlets(zone))
         positions = np.array([position for position, _, _ in outlets])
         kinds = np.array([kind for _, kind, _ in outlets])
-        supply = self._supply_head(candidate.assembly)
+        supply = self.supply_head(candidate.assembly)
         lowest_take_off = field.rise + float(np.min(field.header_slope * positions))
         curves = self.curves(supply + max(0.0, -lowest_take_off) + 0.5)
         system = solve_system(
@@ -186,11 +206,10 @@ class FieldHydraulics:
         return np.concatenate(heads), np.concatenate(flows)
 
     def _usable(self, assembly: HeadAssembly, flow: float) -> float | None:
-        regulator = assembly.regulator
-        if regulator is None or regulator.set_head is None:
+        set_head = assembly.set_head
+        if set_head is None:
             return None
-        before = assembly.parts[: assembly.parts.index(regulator) + 1]
-        return self.usable(regulator.set_head + loss_at(before, flow))
+        return self.usable(set_head + loss_at(assembly.up_to_regulator, flow))
 
     def _static(self, zone: ZoneLayout, supply: float) -> float:
         """Return the highest head in the zone's lines with the water standing still. [m]."""
