@@ -153,6 +153,15 @@ def test_defaults_do_not_depend_on_the_system_of_units(calculator):
         assert us == pytest.approx(metric, rel=0.35), field.name
 
 
+@pytest.mark.parametrize("calculator", CALCULATORS.values(), ids=lambda c: c.id)
+def test_what_a_file_leaves_out_means_the_same_in_both_systems(calculator):
+    """A design file that names other units must not become another design."""
+    for field in calculator.fields:
+        if field.assumed and field.kind in units.QUANTITIES:
+            us, metric = (units.parse(field.default_for(s), field.kind) for s in SYSTEMS)
+            assert us == pytest.approx(metric, rel=1e-12, abs=1e-12), field.name
+
+
 @ALL
 @BOTH
 def test_the_same_values_in_other_units_give_the_same_answer(calculator, system):
