@@ -12,6 +12,8 @@ from evenrow.errors import InputError
 SEARCH_NODES = 20_000
 #: Cuts up to which the search is tried; above, best-fit stands with its bound.
 SEARCH_PIECES = 120
+#: How much more than the least length may be bought to have fewer coils.
+MORE_BOUGHT = 0.10
 #: Lengths closer than this are equal: a cut is no finer. [m]
 TOLERANCE = 1e-6
 
@@ -208,11 +210,14 @@ def cutting_plan(
 def choose_coil(
     pieces: Sequence[float], coils: Sequence[float], *, couplings: bool = True
 ) -> CuttingPlan:
-    """Return the plan that buys the least length, over the coil lengths on sale.
+    """Return the plan with the fewest coils that buys hardly more than the least length.
 
-    Fewer coils decide between plans that buy the same length.
+    Of the coil lengths on sale, those whose plans buy at most `MORE_BOUGHT` above the least
+    are compared: nobody carries forty short coils to save a few metres.
     """
     longest = max(pieces, default=0.0)
     usable = [c for c in coils if couplings or c + TOLERANCE >= longest] or [max(coils)]
     plans = [cutting_plan(pieces, coil, couplings=couplings) for coil in usable]
-    return min(plans, key=lambda plan: (round(plan.bought, 6), plan.couplings, len(plan.coils)))
+    bound = min(plan.bought for plan in plans) * (1.0 + MORE_BOUGHT) + TOLERANCE
+    close = [plan for plan in plans if plan.bought <= bound]
+    return min(close, key=lambda plan: (len(plan.coils), plan.couplings, plan.bought))

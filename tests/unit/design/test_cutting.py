@@ -73,6 +73,12 @@ def test_the_coil_that_wastes_least_is_chosen():
     assert choose_coil([30.0] * 3, [50.0, 100.0]).coil_length == 100.0
 
 
+def test_forty_short_coils_are_not_bought_to_save_a_few_metres():
+    plan = choose_coil([30.3] * 42, [30.48, 152.4, 304.8])
+    assert (plan.coil_length, len(plan.coils)) == (152.4, 9)
+    assert plan.bought <= 1.1 * 42 * 30.48
+
+
 def test_many_pieces_stay_quick_and_say_their_bound():
     plan = cutting_plan([17.3, 24.0, 31.2, 45.0] * 200, 100.0)
     assert plan.bound <= len(plan.coils) <= 1.1 * plan.bound + 1
