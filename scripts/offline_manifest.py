@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from pathlib import Path
 
 from common import StopError, sha256
 
 PLACE = '/* RELEASE */ { release: "", runtime: "", files: {}, runtimeFiles: {} }'
+RUNTIME_PLACE = re.compile(r'/\* RUNTIME_ID \*/ "[0-9a-f]*"')
 RUNTIME_FOLDER = "assets/runtime/"
 #: Changes with our code, not with the runtime.
 CORE = "assets/runtime/core.zip"
@@ -39,6 +41,17 @@ def collect(site: Path) -> tuple[dict[str, str], dict[str, str]]:
     return files, runtime
 
 
+def write_runtime_id(site: Path) -> None:
+    """Tell the page's worker which runtime it runs; names its snapshot on the device."""
+    worker = site / "assets" / "js" / "core-worker.js"
+    text = worker.read_text(encoding="utf-8")
+    runtime_id = release_hash(collect(site)[1])
+    text, count = RUNTIME_PLACE.subn(f'/* RUNTIME_ID */ "{runtime_id}"', text)
+    if count != 1:
+        raise StopError("The page's worker (core-worker.js) has no place for the runtime's hash.")
+    worker.write_text(text, encoding="utf-8")
+
+
 def write_manifest(site: Path) -> str:
     """Fill in the service worker of a built site; return the release hash.
 
@@ -51,6 +64,7 @@ def write_manifest(site: Path) -> str:
     text = worker.read_text(encoding="utf-8")
     if text.count(PLACE) != 1:
         raise StopError("The built service worker (sw.js) has no place for the release manifest.")
+    write_runtime_id(site)
     files, runtime = collect(site)
     if "index.html" not in files or not any(name.endswith(".wasm") for name in runtime):
         raise StopError("The built site is incomplete: its first page or its runtime is missing.")

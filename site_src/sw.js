@@ -13,6 +13,9 @@ const SCOPE = new URL("./", self.location.href);
 const PREFIX = `evenrow:${SCOPE.pathname}:`;
 const SITE_CACHE = `${PREFIX}site:${RELEASE.release}`;
 const RUNTIME_CACHE = `${PREFIX}runtime:${RELEASE.runtime}`;
+// Made on this device by the page's worker; see snapshot.js.
+const SNAPSHOT_CACHE = `${PREFIX}snapshot:${RELEASE.runtime}`;
+const KEPT = [SITE_CACHE, RUNTIME_CACHE, SNAPSHOT_CACHE];
 // Written last; a cache without it is unfinished and is filled again.
 const COMPLETE = "__complete__";
 const AT_ONCE = 6;
@@ -29,9 +32,12 @@ async function sha256(body) {
 /** @param {Response} answer @param {string} hash @returns {Promise<Response | null>} */
 async function verified(answer, hash) {
   if (!answer.ok) return null;
-  const body = await answer.arrayBuffer();
+  const copy = answer.clone();
+  const body = await copy.arrayBuffer();
   if ((await sha256(body)) !== hash) return null;
-  // Rebuilt, because a redirected response may not answer a navigation; and the encoding is undone.
+  // Kept as it came, because browsers keep compiled code only beside a response with an address.
+  if (!answer.redirected) return answer;
+  // A redirected response may not answer a navigation: its body goes into one that was not.
   const headers = new Headers();
   const type = answer.headers.get("content-type");
   if (type) headers.set("content-type", type);
@@ -94,8 +100,7 @@ self.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
       for (const name of await caches.keys()) {
-        const own = name.startsWith(PREFIX);
-        if (own && name !== SITE_CACHE && name !== RUNTIME_CACHE) await caches.delete(name);
+        if (name.startsWith(PREFIX) && !KEPT.includes(name)) await caches.delete(name);
       }
       await self.clients.claim();
     })(),

@@ -22,7 +22,7 @@ class PlayedWorker extends EventTarget {
   }
 
   ready() {
-    this.say({ event: "ready", info: '{"version":"1"}' });
+    this.say({ event: "ready", info: '{"version":"1"}', start: "plain" });
   }
 
   reply(index, value) {
@@ -46,7 +46,7 @@ test("requests wait until Python is ready, and carry only text", async () => {
   assert.equal(typeof workers[0].sent[0].request, "string");
   workers[0].reply(0, { ok: true });
   assert.deepEqual(await answer, { ok: true });
-  assert.deepEqual(client.info, { version: "1" });
+  assert.deepEqual(client.info, { version: "1", start: "plain" });
 });
 
 test("the latest request of one form wins; another form is not disturbed", async () => {

@@ -37,6 +37,7 @@ export class CalcForm {
       const field = event.target.closest(".er-field");
       if (!field) return;
       data.markUnit(field);
+      data.showRelevant(form);
       this.changed(PAUSE_MS);
     });
     form.addEventListener("focusin", () => core.start(), { once: true });
@@ -203,6 +204,7 @@ export class CalcForm {
     if (!slot) return;
     slot.textContent = slot.textContent ? `${slot.textContent} ${sentence(each)}` : sentence(each);
     slot.hidden = false;
+    at.hidden = false; // a mistake is shown even where the field does not matter just now
     if (at.matches(".er-field")) data.control(at).setAttribute("aria-invalid", "true");
     at.closest("details")?.setAttribute("open", "");
   }

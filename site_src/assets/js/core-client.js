@@ -92,7 +92,7 @@ export class CoreClient extends EventTarget {
       // "ready" counts only with the event of that name, which brings the version.
       if (data.stage !== "ready") this.#setStatus({ stage: data.stage, progress: data.progress });
     } else if (data.event === "ready") {
-      this.info = JSON.parse(data.info);
+      this.info = { ...JSON.parse(data.info), start: data.start };
       this.#setStatus({ stage: "ready", progress: 1 });
       this.#next();
     } else if (data.event === "failed") {

@@ -194,7 +194,10 @@ export function writeDocument(form, source) {
   const known = new Set(["evenrow", "calculator", "units"]);
   for (const field of plainFields(form)) {
     known.add(field.dataset.field);
-    writeField(field, get(source, field.dataset.field), system);
+    const value = get(source, field.dataset.field);
+    // What a document may leave out means its default, so that is what the box shows.
+    const assumed = value === undefined && field.dataset.assumed;
+    writeField(field, assumed ? startText(field, system) : value, system);
   }
   for (const table of tables(form)) {
     known.add(table.dataset.table);
@@ -202,7 +205,16 @@ export function writeDocument(form, source) {
     const usable = Array.isArray(rows) ? rows.filter((row) => row && typeof row === "object") : [];
     writeTable(table, usable, system);
   }
+  showRelevant(form);
   return leaves(source).filter((name) => !known.has(name));
+}
+
+/** Hide what does not matter for the choices made; its values stay. @param {HTMLFormElement} form */
+export function showRelevant(form) {
+  for (const each of form.querySelectorAll("[data-only-for]")) {
+    const choice = findField(form, each.dataset.onlyFor);
+    each.hidden = !each.dataset.onlyValues.split(" ").includes(readField(choice));
+  }
 }
 
 /** @param {HTMLFormElement} form @param {UnitSystem} system */
@@ -225,6 +237,7 @@ export function writeDefaults(form, system) {
   showSystem(form, system);
   for (const field of plainFields(form)) writeField(field, startText(field, system), system);
   for (const table of tables(form)) writeTable(table, startRows(table, system), system);
+  showRelevant(form);
 }
 
 /** Whether a field or table still holds what stood in it at first. */

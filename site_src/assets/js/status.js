@@ -27,6 +27,7 @@ export function mountStatus(place, again) {
   /** @param {string} text @param {number | null} progress @param {...HTMLElement} extra */
   const paint = (text, progress, ...extra) => {
     place.dataset.state = core.status.stage;
+    place.dataset.start = core.info?.start ?? "";
     const line = element("p", "er-status-text", text);
     const parts = [line];
     if (progress !== null) {
