@@ -130,9 +130,25 @@ def _control(field: Field, ident: str, name: str, value: Any, system: UnitSystem
     return box + chooser
 
 
-def _field(field: Field, ident: str, name: str, value: Any, system: UnitSystem) -> str:
+def _relevance(field: Field, document: Mapping[str, Any]) -> str:
+    """Return the attributes of a field that only matters for some values of a choice."""
+    if field.only_for is None:
+        return ""
+    name, values = field.only_for
+    hidden = "" if _at(document, name) in values else " hidden"
+    return (
+        f' data-only-for="{escaped(name)}" data-only-values="{escaped(" ".join(values))}"{hidden}'
+    )
+
+
+def _field(
+    field: Field, ident: str, name: str, value: Any, system: UnitSystem, relevance: str = ""
+) -> str:
     """One field with label, help, control and the slot for its error."""
     data = [f'data-field="{escaped(name)}"', f'data-kind="{escaped(field.kind)}"']
+    if field.assumed:
+        data.append('data-assumed="yes"')
+        value = field.default_for(system) if value is None else value
     data += [f'data-default-{s}="{escaped(field.default_for(s))}"' for s in SYSTEMS]
     if field.kind not in PLAIN_KINDS and field.kind not in UNITLESS:
         data += [f'data-unit-{s}="{escaped(units.system_unit(field.kind, s))}"' for s in SYSTEMS]
@@ -143,7 +159,7 @@ def _field(field: Field, ident: str, name: str, value: Any, system: UnitSystem) 
     error = f'<p class="er-error" id="{ident}-error" hidden></p>'
     kind = " er-flag" if field.kind == "flag" else ""
     return (
-        f'<div class="er-field{kind}" {" ".join(data)}>{label}{help_}'
+        f'<div class="er-field{kind}" {" ".join(data)}{relevance}>{label}{help_}'
         f'<div class="er-control">{control}</div>{error}</div>'
     )
 
@@ -165,7 +181,7 @@ def _row(
         f'<div class="er-row" role="group" aria-label="{escaped(field.label)}">'
         f'<div class="er-cells">{"".join(cells)}</div>'
         '<button type="button" class="er-button er-remove er-js" hidden '
-        'aria-label="Remove this line">Remove</button></div>'
+        'aria-label="Remove this entry">Remove</button></div>'
     )
 
 
@@ -182,13 +198,13 @@ def _table(
     return (
         f'<div class="er-table" role="group" aria-labelledby="{ident}-label" '
         f'aria-describedby="{ident}-help {ident}-error" data-table="{escaped(field.name)}" '
-        f'data-fewest="{fewest}" data-most="{most}"{data}>'
+        f'data-fewest="{fewest}" data-most="{most}"{data}{_relevance(field, document)}>'
         f'<p class="er-table-label" id="{ident}-label">{escaped(field.label)}</p>'
         f'<p class="er-help" id="{ident}-help">{escaped(field.help)}</p>'
         f'<div class="er-rows">{body}</div>'
         f'<template class="er-row-template">{_row(calculator, field, "__row__", {}, system)}'
         "</template>"
-        '<button type="button" class="er-button er-add er-js" hidden>Add a line</button>'
+        '<button type="button" class="er-button er-add er-js" hidden>Add another</button>'
         f'<p class="er-error" id="{ident}-error" hidden></p></div>'
     )
 
@@ -204,7 +220,12 @@ def _group(
         _table(calculator, field, document, system)
         if field.kind == "table"
         else _field(
-            field, _id(calculator, field.name), field.name, _at(document, field.name), system
+            field,
+            _id(calculator, field.name),
+            field.name,
+            _at(document, field.name),
+            system,
+            _relevance(field, document),
         )
         for field in fields
     )

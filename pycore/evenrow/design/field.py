@@ -170,7 +170,7 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
                 "a tank needs the height of its water above the header",
                 "a height such as 1.3 m or 4 ft 3 in",
             )
-        return SourceCurve.from_tank(source["water_height"], open_flow=open_flow)
+        return SourceCurve.from_tank(source["water_height"])
     if open_flow is None:
         raise _missing(
             "source.readings", "a bucket reading is needed", "a volume and the time it took"

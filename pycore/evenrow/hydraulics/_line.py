@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics._check import FloatArray
 from evenrow.hydraulics._tridiagonal import solve_symmetric
-from evenrow.hydraulics.friction import _f_re, _f_re_slope, laminar_scale
+from evenrow.hydraulics.friction import laminar_scale
+from evenrow.hydraulics.laws import CHURCHILL, FrictionLaw
 
 Rows = NDArray[np.bool_]
 
@@ -66,6 +67,10 @@ class Line:
         Inside diameter [m] and roughness [m], one number or one for each segment.
     viscosity : float
         Kinematic viscosity [m2/s].
+    friction : FrictionLaw
+        The friction law.
+    local : numpy.ndarray, optional
+        c of a local loss c Q^2 on each segment [s2/m5].
     """
 
     law: Law
@@ -74,14 +79,16 @@ class Line:
     diameter: FloatArray | float
     roughness: FloatArray | float
     viscosity: float
+    friction: FrictionLaw = CHURCHILL
+    local: FloatArray | None = None
 
     @cached_property
     def constants(self) -> tuple[FloatArray | float, FloatArray, FloatArray | float]:
-        """Return Re per flow, loss per (f Re) and flow, and 0.27 times relative roughness."""
+        """Return Re per flow, loss per (f Re) and flow, and the friction law's parameter."""
         return (
             4.0 / (math.pi * self.viscosity) / self.diameter,
             self.length * laminar_scale(self.diameter, self.viscosity),
-            0.27 * self.roughness / self.diameter,
+            self.friction.parameter(self.diameter, self.roughness, self.viscosity),
         )
 
     @cached_property
@@ -114,10 +121,15 @@ def evaluate(line: Line, inlet: FloatArray, head: FloatArray) -> State:
     per_re, scale, eps = line.constants
     flow, slope = line.law.flows_and_slopes(head)
     segment = gather(flow)
-    f_re, j_slope = _f_re_slope(segment * per_re, eps)
+    f_re, j_slope = line.friction.f_re_slope(segment * per_re, eps)
     f_re *= segment
     f_re *= scale
     j_slope *= scale
+    if line.local is not None:
+        local = line.local * segment
+        j_slope += 2.0 * local
+        local *= segment
+        f_re += local
     missing = _missing(line, inlet, head, f_re)
     norm = np.abs(missing).max(axis=-1)
     return State(head, flow, segment, missing, norm, slope, 1.0 / j_slope)
@@ -136,9 +148,11 @@ def evaluate_flat(line: Line, inlet: FloatArray, head: FloatArray) -> State:
     per_re, scale, eps = line.constants
     flow = line.law.flows(head)
     segment = gather(flow)
-    loss = _f_re(segment * per_re, eps)
+    loss = line.friction.f_re(segment * per_re, eps)
     loss *= segment
     loss *= scale
+    if line.local is not None:
+        loss += line.local * segment * segment
     missing = _missing(line, inlet, head, loss)
     return State(head, flow, segment, missing, np.abs(missing).max(axis=-1), _EMPTY, _EMPTY)
 
@@ -314,15 +328,17 @@ def march(line: Line, end_heads: FloatArray) -> tuple[FloatArray, FloatArray]:
     re_of = np.broadcast_to(per_re, (n,)).tolist()
     eps_of = np.broadcast_to(eps, (n,)).tolist()
     loss_of = scale.tolist()
+    local_of = [0.0] * n if line.local is None else line.local.tolist()
     heads = np.empty((n, end_heads.size))
     head = end_heads.copy()
     total = np.zeros_like(head)
     for i in range(n - 1, -1, -1):
         heads[i] = head
         total += line.law.flow_of(i, head)
-        loss = _f_re(total * re_of[i], eps_of[i])
+        loss = line.friction.f_re(total * re_of[i], eps_of[i])
         loss *= total
         loss *= loss_of[i]
+        loss += local_of[i] * total * total
         head += loss
         head += climb[i]
         np.minimum(head, _HEAD_CAP, out=head)  # far above any target; keeps powers finite

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -96,28 +97,61 @@ def _spread(
     return np.array(np.broadcast_to(got, (n,)))
 
 
+class Laterals(Protocol):
+    """What the laterals of a header take at the heads of their inlets."""
+
+    def pick(self, order: NDArray[np.int64]) -> Laterals:
+        """Return the same for some take-offs in another order."""
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow [m3/s] and slope [m2/s] for inlet heads of shape (..., n)."""
+
+    def one(self, outlet: int, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow and slope of one lateral at several inlet heads."""
+
+
+class CurveLaterals:
+    """Laterals described by curves; a curve index of -1 stands for no lateral."""
+
+    def __init__(self, curves: Sequence[LateralCurve], index: NDArray[np.int64]) -> None:
+        self.curves = curves
+        self.index = index
+        self.groups = [(int(c), np.flatnonzero(index == c)) for c in np.unique(index)]
+
+    def pick(self, order: NDArray[np.int64]) -> CurveLaterals:
+        """Return the same for some take-offs in another order."""
+        return CurveLaterals(self.curves, self.index[order])
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow and slope for inlet heads of shape (..., n)."""
+        if len(self.groups) == 1 and self.groups[0][0] >= 0:
+            return self.curves[self.groups[0][0]].flows_and_slopes(head)
+        q, s = np.zeros_like(head), np.zeros_like(head)
+        for curve, where in self.groups:
+            if curve >= 0:
+                q[..., where], s[..., where] = self.curves[curve].flows_and_slopes(
+                    head[..., where]
+                )
+        return q, s
+
+    def one(self, outlet: int, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flow and slope of one lateral at several inlet heads."""
+        curve = int(self.index[outlet])
+        if curve < 0:
+            return np.zeros_like(head), np.zeros_like(head)
+        return self.curves[curve].flows_and_slopes(head)
+
+
 class TakeOffs:
     """The laterals along one side of a header as outlets of a `Line`."""
 
     law_exponent = 0.5
 
-    def __init__(
-        self, curves: Sequence[LateralCurve], index: NDArray[np.int64], loss: FloatArray
-    ) -> None:
-        self.curves = curves
-        self.index = index
+    def __init__(self, laterals: Laterals, loss: FloatArray) -> None:
+        self._bare = laterals.flows_and_slopes
+        self._one = laterals.one
         self.loss = loss
-        self.groups = [(int(c), np.flatnonzero(index == c)) for c in np.unique(index)]
         self.lossy = bool(loss.any())
-
-    def _bare(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return flow and slope for heads behind the take-offs, shape (..., n)."""
-        if len(self.groups) == 1:
-            return self.curves[self.groups[0][0]].flows_and_slopes(head)
-        q, s = np.empty_like(head), np.empty_like(head)
-        for curve, where in self.groups:
-            q[..., where], s[..., where] = self.curves[curve].flows_and_slopes(head[..., where])
-        return q, s
 
     def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return flow and slope for heads in the header, shape (..., n)."""
@@ -132,10 +166,11 @@ class TakeOffs:
 
     def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
         """Return the flow of one take-off at several header heads."""
-        curve = self.curves[int(self.index[outlet])]
-        q, s = curve.flows_and_slopes(head)
+        q, s = self._one(outlet, head)
         if self.loss[outlet] > 0.0:
-            q, _ = _behind_loss(curve.flows_and_slopes, head, q, s, self.loss[outlet])
+            q, _ = _behind_loss(
+                lambda h: self._one(outlet, h), head, q, s, self.loss[outlet]
+            )
         return q
 
     def head_behind(self, head: FloatArray, flow: FloatArray) -> FloatArray:
@@ -175,6 +210,7 @@ class HeaderState:
     flows: FloatArray
     segment_flows: FloatArray
     residual: float
+    inlet: float = 0.0
 
 
 class HeaderModel:
@@ -183,8 +219,7 @@ class HeaderModel:
     def __init__(
         self,
         header: Header,
-        curves: Sequence[LateralCurve],
-        index: NDArray[np.int64],
+        laterals: Laterals,
         viscosity: float,
     ) -> None:
         n, feed = header.count, header.feed
@@ -197,7 +232,7 @@ class HeaderModel:
         for order in (np.arange(feed, n), np.arange(feed - 1, -1, -1)):
             if order.size == 0:
                 continue
-            law = TakeOffs(curves, index[order], loss[order])
+            law = TakeOffs(laterals.pick(order), loss[order])
             line = _line.Line(
                 law,
                 np.cumsum(np.asarray(header.rise)[order]),
@@ -210,13 +245,16 @@ class HeaderModel:
         #: Inlet head at or below which no take-off gets any pressure [m].
         self.dry_head = min(0.0, *(float(line.rise.min()) for _, line, _ in self.sides))
 
-    def solve(self, inlet_head: float) -> HeaderState:
-        """Return heads and flows for one head where the main meets the header [m]."""
+    def solve(self, inlet_head: float, near: HeaderState | None = None) -> HeaderState:
+        """Return heads and flows for one head where the main meets the header [m].
+
+        The solution for a head nearby, if given, serves as the start.
+        """
         n = self.count
         out = HeaderState(0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0)
         for order, line, law in self.sides:
             inlet = np.array([inlet_head])
-            state = _line.solve(line, inlet)
+            state = _line.solve(line, inlet) if near is None else self._from(line, inlet, near, order)
             out.heads[order] = state.head
             out.flows[order] = state.flow
             out.inlet_heads[order] = law.head_behind(state.head, state.flow)
@@ -224,4 +262,13 @@ class HeaderModel:
             out.slope += float(_line.inlet_slope(line, inlet, state))
             out.residual = max(out.residual, float(state.norm))
         out.total = float(out.flows.sum())
+        out.inlet = inlet_head
         return out
+
+    @staticmethod
+    def _from(
+        line: _line.Line, inlet: FloatArray, near: HeaderState, order: NDArray[np.int64]
+    ) -> _line.State:
+        """Solve one side from a solution nearby, or from nothing if that fails."""
+        state, done = _line.newton(line, inlet, near.heads[order] + (inlet - near.inlet))
+        return state if done.all() else _line.solve(line, inlet)

@@ -14,7 +14,7 @@ from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics.assembly import Component, LossComponent, Regulator, through
 from evenrow.hydraulics.constants import VISCOSITY_20C
 from evenrow.hydraulics.curve import LateralCurve
-from evenrow.hydraulics.header import Header, HeaderModel, HeaderState
+from evenrow.hydraulics.header import CurveLaterals, Header, HeaderModel, HeaderState
 from evenrow.hydraulics.pipe import Pipe, pipe_loss
 from evenrow.hydraulics.source import SourceCurve
 
@@ -164,7 +164,7 @@ def solve_system(
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
     index = _indices(curve_index, header.count, len(curves))
     supply = _Supply(source, tuple(assembly), tuple(main), nu)
-    model = HeaderModel(header, curves, index, nu)
+    model = HeaderModel(header, CurveLaterals(curves, index), nu)
     still, _ = supply.offered(0.0)
     if still <= model.dry_head:
         return _report(supply, model.solve(still), still, curves, index, 0.0)
@@ -176,8 +176,9 @@ def _meet(supply: _Supply, model: HeaderModel, still: float) -> tuple[float, Hea
     """Return header head, header state and the head left over."""
     low, high = model.dry_head, still
     head = 0.5 * (max(low, 0.0) + high)
+    state: HeaderState | None = None
     for _ in range(_MAX_STEPS):
-        state = model.solve(head)
+        state = model.solve(head, state)
         offered, slope = supply.offered(state.total)
         gap = offered - head
         # A bracket as narrow as round-off is an answer too (a source steep beyond digits).
