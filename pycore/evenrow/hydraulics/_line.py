@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics._check import FloatArray
 from evenrow.hydraulics._tridiagonal import solve_symmetric
+from evenrow.hydraulics.friction import _f_re_slope as _f_re_slope
 from evenrow.hydraulics.friction import laminar_scale
 from evenrow.hydraulics.laws import CHURCHILL, FrictionLaw
 

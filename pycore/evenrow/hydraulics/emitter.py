@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from evenrow.errors import InputError
-from evenrow.hydraulics._check import FloatArray, array, number
+from evenrow.hydraulics._check import FloatArray, array, number, whole
 
 #: Head below which the flow falls in proportion to the head [m]. A root has an infinite
 #: slope at 0, so that on a line that runs dry round-off alone would decide the flows;
@@ -103,6 +103,29 @@ class Emitter:
         """Return the same device with its flow proportional to the head up to `head` [m]."""
         return replace(self, linear_below=head)
 
+    def several(self, number_at_place: int) -> Emitter:
+        """Return several of this device at one place (on one plant) as one outlet.
+
+        Parameters
+        ----------
+        number_at_place : int
+            How many there are, 1 to 1,000.
+
+        Returns
+        -------
+        Emitter
+            That many times the flow. The makers' spread of their sum is CV / sqrt(n), as
+            they vary independently, so that the emission uniformity of lines of such
+            outlets is that of Keller and Karmeli with n emitters to a plant.
+
+        Raises
+        ------
+        InputError
+            If the number is not whole or out of range.
+        """
+        n = whole("number_at_place", number_at_place, 1, 1000)
+        return replace(self, flow_nominal=n * self.flow_nominal, cv=self.cv / math.sqrt(n))
+
     @cached_property
     def log_coefficient(self) -> float:
         """Natural logarithm of the flow at 1 m of head on the rising part."""
@@ -187,8 +210,38 @@ class Emitter:
         return q
 
 
-def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
-    """Fit q = k h^x to measured pairs by least squares of the logarithms.
+@dataclass(frozen=True)
+class PowerLawFit:
+    """q = k h^x fitted to measured pairs by `fit_emitter`.
+
+    Attributes
+    ----------
+    coefficient : float
+        k, the flow at 1 m of head [m3/s].
+    exponent : float
+        x [-].
+    residuals : numpy.ndarray
+        Measured over fitted flow, less 1 [-], shape (n,).
+    coefficient_error : float or None
+        Standard error of k relative to k [-]; None with two points, which any law fits.
+    exponent_error : float or None
+        Standard error of x [-]; None with two points.
+    """
+
+    coefficient: float
+    exponent: float
+    residuals: FloatArray
+    coefficient_error: float | None
+    exponent_error: float | None
+
+    def flow(self, head: ArrayLike) -> FloatArray:
+        """Return the fitted flow [m3/s] at pressure heads [m] of at least 0."""
+        h = array("head", head, 0.0, unit="m")
+        return np.asarray(self.coefficient * h**self.exponent)
+
+
+def fit_emitter(heads: ArrayLike, flows: ArrayLike) -> PowerLawFit:
+    """Fit q = k h^x to measured pairs and say how well they fit.
 
     Parameters
     ----------
@@ -199,10 +252,8 @@ def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
 
     Returns
     -------
-    coefficient : float
-        k, the flow at 1 m of head [m3/s].
-    exponent : float
-        x [-].
+    PowerLawFit
+        Law, residuals and standard errors.
 
     Raises
     ------
@@ -211,7 +262,8 @@ def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
 
     Notes
     -----
-    Ordinary least squares on ln q against ln h.
+    Ordinary least squares on ln q against ln h: equal relative errors of the flows are
+    taken for granted, and the heads for exact.
     """
     h = np.log(array("heads", heads, 0.0, open_low=True, unit="m").ravel())
     q = np.log(array("flows", flows, 0.0, open_low=True, unit="m3/s").ravel())
@@ -220,7 +272,8 @@ def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
             "must have one flow for each head", code="length", field="flows", given=q.size,
             accepted=f"{h.size} flows",
         )
-    spread = h - h.mean()
+    middle = float(h.mean())
+    spread = h - middle
     total = float(spread @ spread)
     if total < 1e-12:
         raise InputError(
@@ -228,4 +281,35 @@ def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
             given=h.size, hint="measure the flow at two or more pressures",
         )
     exponent = float(spread @ (q - q.mean())) / total
-    return math.exp(float(q.mean()) - exponent * float(h.mean())), exponent
+    at_one = float(q.mean()) - exponent * middle
+    off = q - (at_one + exponent * h)
+    coefficient_error = exponent_error = None
+    if h.size > 2:
+        variance = float(off @ off) / (h.size - 2)
+        exponent_error = math.sqrt(variance / total)
+        coefficient_error = math.sqrt(variance * (1.0 / h.size + middle**2 / total))
+    return PowerLawFit(
+        math.exp(at_one), exponent, np.expm1(off), coefficient_error, exponent_error
+    )
+
+
+def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:
+    """Return k [m3/s at 1 m of head] and x [-] of `fit_emitter` alone.
+
+    Parameters
+    ----------
+    heads, flows : array_like
+        As of `fit_emitter`.
+
+    Returns
+    -------
+    coefficient, exponent : float
+        k [m3/s] and x [-].
+
+    Raises
+    ------
+    InputError
+        As `fit_emitter`.
+    """
+    fit = fit_emitter(heads, flows)
+    return fit.coefficient, fit.exponent

@@ -14,10 +14,12 @@ from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, array, number, whole
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C
 from evenrow.hydraulics.emitter import Emitter
+from evenrow.hydraulics.laws import FrictionLaw, friction_law, local_loss_factor
 from evenrow.hydraulics.uniformity import (
     distribution_uniformity_lq,
     emission_uniformity,
     flow_variation,
+    statistical_uniformity,
 )
 
 #: Most emitters on one lateral.
@@ -31,60 +33,76 @@ class Lateral:
     Parameters
     ----------
     emitter : Emitter
-        The device.
+        The device; `Emitter.several` makes one of several at each place.
     count : int
         Number of emitters, 1 to 20,000.
-    spacing : float
-        Distance between emitters [m], more than 0.
-    diameter : float
-        Inside diameter [m], more than 0, at most 1.
+    spacing : float or array_like
+        Distance between emitters [m], more than 0: one number, or shape (count - 1,) where
+        it changes along the line.
+    diameter : float or array_like
+        Inside diameter [m], more than 0, at most 1: one number, or shape (count,) for the
+        pipe before each emitter (see `diameters_in_series`).
     first_spacing : float, optional
-        Distance from the inlet to the first emitter [m], more than 0. Half a spacing if
-        left out: on a row cut to length the first outlet is anywhere between 0 and 1
-        spacing from the header, half on average.
+        Distance from the inlet to the first emitter, a blank lead-in included [m], more
+        than 0. Half a spacing if left out: on a row cut to length the first outlet is
+        anywhere between 0 and 1 spacing from the header, half on average.
     slope : float
         Rise per length toward the far end [-], -1 to 1; negative falls away from the header.
     rises : array_like, optional
         Surveyed elevation of each emitter above the inlet [m], shape (count,); replaces `slope`.
+        `rises_from_survey` makes it of surveyed points.
     roughness : float
         Equivalent roughness [m].
     viscosity : float
         Kinematic viscosity of the water [m2/s].
     barb_length : float
         Length of pipe with the same loss as one emitter's barb or body [m], at least 0.
+    barb_k : float
+        Loss coefficient of one emitter's barb or body on the velocity head in the pipe
+        before it [-], at least 0; added to `barb_length`.
+    friction : str or FrictionLaw
+        Friction law, by its name in `FRICTION_LAWS`.
 
     Raises
     ------
     InputError
-        If a value is not finite or out of range.
+        If a value is not finite, out of range or of the wrong length.
     """
 
     emitter: Emitter
     count: int
-    spacing: float
-    diameter: float
+    spacing: ArrayLike
+    diameter: ArrayLike
     first_spacing: float | None = None
     slope: float = 0.0
     rises: ArrayLike | None = None
     roughness: float = ROUGHNESS_SMOOTH
     viscosity: float = VISCOSITY_20C
     barb_length: float = 0.0
+    barb_k: float = 0.0
+    friction: str | FrictionLaw = "churchill"
+    segments: FloatArray = field(init=False, repr=False, compare=False)
     line: _line.Line = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         count = whole("count", self.count, 1, MAX_EMITTERS)
-        spacing = number("spacing", self.spacing, 0.0, 1000.0, open_low=True, unit="m")
-        diameter = number("diameter", self.diameter, 0.0, 1.0, open_low=True, unit="m")
-        if self.first_spacing is not None:
-            number("first_spacing", self.first_spacing, 0.0, 10_000.0, open_low=True, unit="m")
-        roughness = number("roughness", self.roughness, 0.0, 0.1 * diameter, unit="m")
+        spacing = _one_or_each("spacing", self.spacing, max(count - 1, 1), 1000.0)
+        diameter = _one_or_each("diameter", self.diameter, count, 1.0)
+        thinnest = float(np.min(diameter))
+        roughness = number("roughness", self.roughness, 0.0, 0.1 * thinnest, unit="m")
         viscosity = number("viscosity", self.viscosity, 1e-8, 1e-4, unit="m2/s")
         barb = number("barb_length", self.barb_length, 0.0, 100.0, unit="m")
-        length = np.full(count, spacing)
-        length[0] = self.inlet_spacing
+        barb_k = number("barb_k", self.barb_k, 0.0, 1e6)
+        segments = np.empty(count)
+        segments[1:] = spacing if isinstance(spacing, float) else spacing[: count - 1]
+        if self.first_spacing is None:
+            segments[0] = 0.5 * (spacing if isinstance(spacing, float) else float(spacing[0]))
+        else:
+            segments[0] = number(
+                "first_spacing", self.first_spacing, 0.0, 10_000.0, open_low=True, unit="m"
+            )
         if self.rises is None:
-            slope = number("slope", self.slope, -1.0, 1.0)
-            rise = slope * np.cumsum(length)
+            rise = number("slope", self.slope, -1.0, 1.0) * segments.cumsum()
         else:
             rise = array("rises", self.rises, -10_000.0, 10_000.0, unit="m")
             if rise.shape != (count,):
@@ -92,19 +110,50 @@ class Lateral:
                     "must hold one elevation for each emitter", code="length", field="rises",
                     given=rise.shape, accepted=f"{count} numbers",
                 )
-        length += barb
-        line = _line.Line(self.emitter, rise, length, diameter, roughness, viscosity)
+        local = None
+        if barb_k > 0.0:
+            local = np.array(np.broadcast_to(local_loss_factor(barb_k, diameter), (count,)))
+        line = _line.Line(
+            self.emitter, rise, segments + barb, diameter, roughness, viscosity,
+            friction_law(self.friction), local,
+        )
+        object.__setattr__(self, "segments", segments)
         object.__setattr__(self, "line", line)
 
     @property
     def inlet_spacing(self) -> float:
         """Distance from the inlet to the first emitter [m]."""
-        return 0.5 * self.spacing if self.first_spacing is None else float(self.first_spacing)
+        return float(self.segments[0])
+
+    @property
+    def positions(self) -> FloatArray:
+        """Distance of each emitter from the inlet along the line [m], shape (count,)."""
+        return np.asarray(self.segments.cumsum())
 
     @property
     def length(self) -> float:
         """Length from the inlet to the last emitter [m]."""
-        return self.inlet_spacing + (self.count - 1) * self.spacing
+        return float(self.segments.sum())
+
+    @property
+    def area(self) -> FloatArray | float:
+        """Inside cross-section [m2], a float or shape (count,) as `diameter`."""
+        return 0.25 * math.pi * self.line.diameter**2
+
+
+def _one_or_each(name: str, value: ArrayLike, n: int, high: float) -> float | FloatArray:
+    """Return one checked number, or n of them."""
+    if isinstance(value, (int, float)):
+        return number(name, value, 0.0, high, open_low=True, unit="m")
+    got = array(name, value, 0.0, high, open_low=True, unit="m")
+    if got.ndim == 0:
+        return float(got)
+    if got.shape != (n,):
+        raise InputError(
+            "must be one number or one for each", code="length", field=name, given=got.shape,
+            accepted=f"1 or {n} numbers",
+        )
+    return got
 
 
 @dataclass(frozen=True)
@@ -191,14 +240,46 @@ class LateralSolution:
         return self._where_wet(distribution_uniformity_lq, 0.0)
 
     @property
-    def travel_time(self) -> FloatArray:
-        """Time of the water from the inlet to the last emitter [s]; inf if it never arrives."""
-        length = np.full(self.lateral.count, float(self.lateral.spacing))
-        length[0] = self.lateral.inlet_spacing
+    def statistical_uniformity(self) -> FloatArray:
+        """Statistical uniformity, the device's CV included [-]; 0 where nothing flows."""
+        cv = self.lateral.emitter.cv
+        return self._where_wet(lambda q: statistical_uniformity(q, cv), 0.0)
+
+    @property
+    def reynolds(self) -> FloatArray:
+        """Reynolds number in the pipe just before each emitter [-], shape as `velocity`."""
+        return np.asarray(self.velocity * self.lateral.line.diameter / self.lateral.viscosity)
+
+    @property
+    def regime_shares(self) -> FloatArray:
+        """Shares of the length that are laminar, transitional and turbulent [-], (..., 3).
+
+        The limits are Re 2,000 and 4,000; pipe in which nothing flows counts as laminar.
+        """
+        re, length = self.reynolds, self.lateral.segments
+        laminar = ((re < 2000.0) * length).sum(axis=-1)
+        turbulent = ((re > 4000.0) * length).sum(axis=-1)
+        total = length.sum()
+        middle = ((re >= 2000.0) & (re <= 4000.0)) @ length
+        return np.asarray(np.stack([laminar, middle, turbulent], axis=-1) / total)
+
+    @property
+    def arrival_times(self) -> FloatArray:
+        """Time of the water from the inlet to each emitter [s]; inf where it never arrives.
+
+        Once the line is full this is the least time a chemical takes to arrive; filling an
+        empty line takes longer, as the emitters passed already run.
+        """
         moving = self.velocity > 0.0
         time = np.full(self.velocity.shape, math.inf)
-        np.divide(np.broadcast_to(length, time.shape), self.velocity, out=time, where=moving)
-        return np.asarray(time.sum(axis=-1))
+        lengths = np.broadcast_to(self.lateral.segments, time.shape)
+        np.divide(lengths, self.velocity, out=time, where=moving)
+        return np.asarray(time.cumsum(axis=-1))
+
+    @property
+    def travel_time(self) -> FloatArray:
+        """Time of the water from the inlet to the last emitter [s]; inf if it never arrives."""
+        return np.asarray(self.arrival_times[..., -1])
 
     def _where_wet(self, measure: Any, otherwise: float) -> FloatArray:
         """Return `measure` of the flows, and `otherwise` for rows in which nothing flows."""
@@ -235,7 +316,7 @@ def solve_lateral(lateral: Lateral, inlet_head: ArrayLike) -> LateralSolution:
 
     Notes
     -----
-    Mass balance at each emitter and Darcy-Weisbach with Churchill's factor on each segment,
+    Mass balance at each emitter and the lateral's friction law (and barb loss) on each segment,
     by Newton's method on the heads (the global gradient method of Todini and Pilati 1988
     written for a single line). Velocity head is neglected. Emitters at a head of 0
     or less give nothing.
@@ -247,14 +328,13 @@ def solve_lateral(lateral: Lateral, inlet_head: ArrayLike) -> LateralSolution:
             given=inlet.shape, accepted="shape () or (K,)",
         )
     state = _line.solve(lateral.line, inlet[..., None])
-    area = 0.25 * math.pi * lateral.diameter**2
     return LateralSolution(
         lateral=lateral,
         inlet_head=inlet,
         head=state.head,
         flow=state.flow,
         segment_flow=state.segment_flow,
-        velocity=state.segment_flow / area,
+        velocity=state.segment_flow / lateral.area,
         residual=float(state.norm.max()),
         state=state,
     )
