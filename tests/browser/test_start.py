@@ -60,3 +60,21 @@ def test_a_spoilt_start_is_dropped_and_python_starts_plainly(shared_site, open_c
     page.wait_for_selector('.er-status[data-start="plain"]')
     assert shown_numbers(page) == numbers
     assert page.evaluate(KEPT) == ["snapshot-refused"]
+
+
+def test_a_start_that_never_came_back_is_not_tried_again(shared_site, open_context):
+    watched = open_context()
+    page = watched.page(f"{shared_site.address}run-length/")
+    keep_start(page)
+    page.evaluate(
+        """async () => {
+          const name = (await caches.keys()).find(n => n.includes(":snapshot:"));
+          const cache = await caches.open(name);
+          const [key] = await cache.keys();
+          await cache.put(`${key.url}-trying`, new Response(""));
+        }"""
+    )
+    page.reload()
+    wait_live(page)
+    page.wait_for_selector('.er-status[data-start="plain"]')
+    assert page.evaluate(KEPT) == ["snapshot-refused"]

@@ -8,6 +8,9 @@
  *   reject: (error: Error) => void}} Job
  */
 
+// A start from what is kept takes a second; one that hangs is ended, and the next start is plain.
+const KEPT_START_MS = 20_000;
+
 /** Thrown when a request was replaced by a newer one or stopped by the user. */
 export class DroppedError extends Error {}
 
@@ -25,8 +28,10 @@ export class CoreClient extends EventTarget {
     /** @type {Map<string, Job>} */
     this.waiting = new Map();
     this.lastId = 0;
-    /** @type {object | null} */
+    /** @type {any} */
     this.info = null;
+    this.limit = 0;
+    this.keptStartMs = KEPT_START_MS;
   }
 
   /** Start Python if it is not started; safe to call often. */
@@ -116,6 +121,7 @@ export class CoreClient extends EventTarget {
 
   /** @param {Error} error given to every open request */
   #end(error) {
+    clearTimeout(this.limit);
     this.worker?.terminate();
     this.worker = null;
     const jobs = [...this.waiting.values()];
@@ -129,7 +135,16 @@ export class CoreClient extends EventTarget {
   /** @param {Status} status */
   #setStatus(status) {
     this.status = status;
+    clearTimeout(this.limit);
+    if (status.stage === "kept") this.limit = setTimeout(() => this.#restart(), this.keptStartMs);
     this.#tell();
+  }
+
+  /** Start a new worker for the same requests. */
+  #restart() {
+    this.worker?.terminate();
+    this.worker = null;
+    this.start();
   }
 
   #tell() {

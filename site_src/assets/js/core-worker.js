@@ -1,6 +1,6 @@
 // Runs Python away from the page, so that the page never blocks.
 //
-// Boot: runtime -> packages -> core -> ready | failed.  Text goes in, text comes out; no
+// Boot: runtime (-> kept) -> packages -> core -> ready | failed.  Text goes in, text comes out; no
 // Python object ever crosses.  Messages to the page:
 //   {event: "stage", stage, progress}        while starting
 //   {event: "ready", info, start}            once; start: "plain" or "kept" (from the snapshot)
@@ -16,7 +16,7 @@ const RUNTIME_ID = /* RUNTIME_ID */ "";
 const KEEP_AFTER_MS = 1500;
 // Parts of the standard library that every start needs: in the snapshot they are there at once.
 const WARM = "import dataclasses, datetime, difflib, html, numbers, pickle, shutil, sysconfig, tomllib, zipfile";
-const STAGES = { runtime: 0.05, packages: 0.55, core: 0.75, ready: 1 };
+const STAGES = { runtime: 0.05, kept: 0.3, packages: 0.55, core: 0.75, ready: 1 };
 
 /** @type {((text: string) => string) | null} */
 let call = null;
@@ -58,10 +58,12 @@ async function start(loadPyodide, options) {
   const { memory, make } = await found;
   if (memory) {
     try {
+      enter("kept");
       const python = await loadPyodide({ ...options, _loadSnapshot: memory });
       // What was drawn by lot before the snapshot would be the same at every start.
       python.runPython("import random; random.seed()");
       fromSnapshot = true;
+      snapshots.worked();
       return python;
     } catch (error) {
       console.info("The kept start did not work here; starting plainly.", String(error));

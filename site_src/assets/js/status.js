@@ -5,6 +5,7 @@ import { button, element } from "./notice-bar.js";
 
 const WORDS = {
   runtime: "Starting the calculator on this device…",
+  kept: "Starting the calculator…",
   packages: "Unpacking the calculator…",
   core: "Almost ready…",
 };
