@@ -112,3 +112,15 @@ test("a worker that cannot even be made is a failure, not an exception", async (
   assert.equal(client.status.stage, "failed");
   assert.match(client.status.message, /blocked/);
 });
+
+test("a start from what is kept that hangs is ended, and requests are answered by the next", async () => {
+  const { client, workers } = made();
+  client.keptStartMs = 1;
+  const answer = client.ask("a", {});
+  workers[0].say({ event: "stage", stage: "kept", progress: 0.3 });
+  while (workers.length < 2) await new Promise((done) => setTimeout(done, 1));
+  assert.ok(workers[0].ended);
+  workers[1].ready();
+  workers[1].reply(0, { ok: true });
+  assert.deepEqual(await answer, { ok: true });
+});
