@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,8 @@ from numpy.typing import NDArray
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray
 from evenrow.hydraulics._tridiagonal import solve_symmetric
+
+T = TypeVar("T")
 
 #: Emitters solved at once: what a processor's cache holds decides.
 CHUNK = 16_000
@@ -75,24 +78,31 @@ class Rows:
         self.start: NDArray[np.int64] = np.concatenate([[0], np.cumsum(counts)[:-1]])
         self.counts = counts
         self.last = self.start + counts - 1
-        self.rise, self.scale, self.per_re, self.eps, self.weight = (
-            np.concatenate([p[i] for p in parts]) for i in range(5)
+        self.rise, self.scale, self.per_re, self.eps, self.local, self.weight = (
+            np.concatenate([p[i] for p in parts]) for i in range(6)
         )
+        self.has_local = bool(self.local.any())
         self.highest = np.maximum.reduceat(np.abs(self.rise), self.start)
-        laws: dict[int, list[int]] = {}
-        for i, line in enumerate(lines):
-            laws.setdefault(id(line.law), []).append(i)
-        self.laws = [
-            (lines[rows[0]].law, None if len(laws) == 1 else self._outlets(rows))
-            for rows in laws.values()
-        ]
+        self.laws = self._groups([line.law for line in lines])
+        self.frictions = self._groups([line.friction for line in lines])
         self.lumped = most is not None
 
-    def _outlets(self, rows: list[int]) -> NDArray[np.int64]:
-        """Return the flat places of the outlets of some rows."""
-        return np.concatenate(
-            [np.arange(self.start[i], self.start[i] + self.counts[i]) for i in rows]
-        )
+    def _groups(self, things: Sequence[T]) -> list[tuple[T, NDArray[np.int64] | None]]:
+        """Return each different thing with the flat places it rules; None for all."""
+        rows: dict[int, list[int]] = {}
+        for i, thing in enumerate(things):
+            rows.setdefault(id(thing), []).append(i)
+        if len(rows) == 1:
+            return [(things[0], None)]
+        return [
+            (
+                things[mine[0]],
+                np.concatenate(
+                    [np.arange(self.start[i], self.start[i] + self.counts[i]) for i in mine]
+                ),
+            )
+            for mine in rows.values()
+        ]
 
     def spread(self, values: FloatArray) -> FloatArray:
         """Return one value for each row as one for each outlet."""
@@ -112,14 +122,29 @@ class Rows:
             s = s * self.weight
         return q, s
 
+    def _friction(self, re: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return f Re and its slope of each segment, as `FrictionLaw.f_re_slope`."""
+        law, where = self.frictions[0]
+        if where is None:
+            return law.f_re_slope(re, self.eps)
+        value, slope = np.empty_like(re), np.empty_like(re)
+        for law, where in self.frictions:
+            value[where], slope[where] = law.f_re_slope(re[where], self.eps[where])
+        return value, slope
+
     def _evaluate(self, inlet: FloatArray, head: FloatArray) -> _Trial:
         """Return flows and what each head misses of its equation, row by row."""
         flow, slope = self._flows(head)
         segment = self.gather(flow)
-        f_re, j_slope = _line._f_re_slope(segment * self.per_re, self.eps)
+        f_re, j_slope = self._friction(segment * self.per_re)
         f_re *= segment
         f_re *= self.scale
         j_slope *= self.scale
+        if self.has_local:
+            local = self.local * segment
+            j_slope += 2.0 * local
+            local *= segment
+            f_re += local
         lost = f_re.cumsum()
         missing = np.repeat(inlet + (lost[self.start] - f_re[self.start]), self.counts)
         missing -= lost
@@ -227,20 +252,23 @@ class Rows:
 
 
 def _parts(line: _line.Line, most: int | None) -> tuple[FloatArray, ...]:
-    """Return rise, loss scale, Re per flow, roughness term and weight of each outlet."""
+    """Return rise, loss scale, Re per flow, friction parameter, local loss and weight."""
     per_re, scale, eps = line.constants
     n = line.rise.size
     per_re, eps = np.broadcast_to(per_re, (n,)), np.broadcast_to(eps, (n,))
+    local: FloatArray = np.zeros(n) if line.local is None else line.local
     if most is None or n <= most:
-        return line.rise, scale, per_re, eps, np.ones(n)
+        return line.rise, scale, per_re, eps, local, np.ones(n)
     edge = np.linspace(0, n, most + 1).astype(np.int64)
     first, size = edge[:-1], np.diff(edge).astype(np.float64)
 
     def mean(values: FloatArray) -> FloatArray:
         return np.asarray(np.add.reduceat(values, first) / size)
 
-    place = mean(np.cumsum(scale))
-    return mean(line.rise), np.diff(place, prepend=0.0), mean(per_re), mean(eps), size
+    def between(values: FloatArray) -> FloatArray:
+        return np.diff(mean(np.cumsum(values)), prepend=0.0)
+
+    return mean(line.rise), between(scale), mean(per_re), mean(eps), between(local), size
 
 
 def chunks(lines: Sequence[_line.Line]) -> list[tuple[int, int]]:

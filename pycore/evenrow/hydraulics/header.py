@@ -15,6 +15,7 @@ from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, array, whole
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, G
 from evenrow.hydraulics.curve import LateralCurve
+from evenrow.hydraulics.laws import FrictionLaw, friction_law
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,8 @@ class Header:
         if `takeoff_k` is not 0.
     roughness : array_like
         Equivalent roughness [m].
+    friction : str or FrictionLaw
+        Friction law, by its name in `FRICTION_LAWS`.
 
     Raises
     ------
@@ -57,6 +60,7 @@ class Header:
     takeoff_k: ArrayLike = 0.0
     takeoff_diameter: ArrayLike | None = None
     roughness: ArrayLike = ROUGHNESS_SMOOTH
+    friction: str | FrictionLaw = "churchill"
     count: int = field(init=False)
 
     def __post_init__(self) -> None:
@@ -82,6 +86,15 @@ class Header:
         for name, value in keep.items():
             object.__setattr__(self, name, value)
         object.__setattr__(self, "count", n)
+        object.__setattr__(self, "friction", friction_law(self.friction))
+
+    @property
+    def takeoff_loss(self) -> FloatArray:
+        """Loss of each take-off as c of c Q^2 [s2/m5], shape (n,)."""
+        if self.takeoff_diameter is None:
+            return np.zeros(self.count)
+        area = 0.25 * math.pi * np.asarray(self.takeoff_diameter) ** 2
+        return np.asarray(np.asarray(self.takeoff_k) / (2.0 * G * area**2))
 
 
 def _spread(
@@ -140,6 +153,13 @@ class CurveLaterals:
         if curve < 0:
             return np.zeros_like(head), np.zeros_like(head)
         return self.curves[curve].flows_and_slopes(head)
+
+    def outside(self, state: HeaderState) -> bool:
+        """Return whether a lateral that flows has a head outside the range of its curve."""
+        low = np.array([c.head_low for c in self.curves])[self.index]
+        high = np.array([c.head_high for c in self.curves])[self.index]
+        beyond = (state.inlet_heads < low) | (state.inlet_heads > high)
+        return bool((beyond & (state.flows > 0.0)).any())
 
 
 class TakeOffs:
@@ -211,6 +231,7 @@ class HeaderState:
     segment_flows: FloatArray
     residual: float
     inlet: float = 0.0
+    nodes: FloatArray | None = None
 
 
 class HeaderModel:
@@ -224,10 +245,7 @@ class HeaderModel:
     ) -> None:
         n, feed = header.count, header.feed
         self.count = n
-        loss: FloatArray = np.zeros(n)
-        if header.takeoff_diameter is not None:
-            area = 0.25 * math.pi * np.asarray(header.takeoff_diameter) ** 2
-            loss = np.asarray(header.takeoff_k) / (2.0 * G * area**2)
+        loss = header.takeoff_loss
         self.sides: list[tuple[NDArray[np.int64], _line.Line, TakeOffs]] = []
         for order in (np.arange(feed, n), np.arange(feed - 1, -1, -1)):
             if order.size == 0:
@@ -240,6 +258,7 @@ class HeaderModel:
                 np.asarray(header.diameter)[order],
                 np.asarray(header.roughness)[order],
                 viscosity,
+                friction_law(header.friction),
             )
             self.sides.append((order, line, law))
         #: Inlet head at or below which no take-off gets any pressure [m].
@@ -254,7 +273,10 @@ class HeaderModel:
         out = HeaderState(0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0)
         for order, line, law in self.sides:
             inlet = np.array([inlet_head])
-            state = _line.solve(line, inlet) if near is None else self._from(line, inlet, near, order)
+            if near is None:
+                state = _line.solve(line, inlet)
+            else:
+                state = self._from(line, inlet, near, order)
             out.heads[order] = state.head
             out.flows[order] = state.flow
             out.inlet_heads[order] = law.head_behind(state.head, state.flow)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,13 +17,16 @@ from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.header import CurveLaterals, Header, HeaderModel, HeaderState
 from evenrow.hydraulics.pipe import Pipe, pipe_loss
 from evenrow.hydraulics.source import SourceCurve
+from evenrow.hydraulics.tree import Branch, TreeModel
 
 __all__ = [
     "Header",
     "LossComponent",
     "Regulator",
     "SystemSolution",
+    "TreeSolution",
     "solve_system",
+    "solve_tree",
 ]
 
 #: States of a solved system.
@@ -86,7 +89,7 @@ class SystemSolution:
 
 
 @dataclass(frozen=True)
-class _Supply:
+class Supply:
     """Everything before the header, as a falling function of flow."""
 
     source: SourceCurve
@@ -162,28 +165,140 @@ def solve_system(
     bracket, which a steep header or a steep source cannot upset.
     """
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
-    index = _indices(curve_index, header.count, len(curves))
-    supply = _Supply(source, tuple(assembly), tuple(main), nu)
-    model = HeaderModel(header, CurveLaterals(curves, index), nu)
+    index = _indices("curve_index", curve_index, header.count, len(curves))
+    supply = Supply(source, tuple(assembly), tuple(main), nu)
+    laterals = CurveLaterals(curves, index)
+    met = meet(supply, HeaderModel(header, laterals, nu))
+    return report(supply, met, laterals.outside(met.state))
+
+
+@dataclass(frozen=True)
+class TreeSolution:
+    """A solved tree of headers.
+
+    Attributes
+    ----------
+    system : SystemSolution
+        Heads and flows; the arrays by take-off hold branch after branch.
+    takeoffs : tuple of slice
+        Where the take-offs of each branch stand in these arrays.
+    """
+
+    system: SystemSolution
+    takeoffs: tuple[slice, ...]
+
+
+def solve_tree(
+    source: SourceCurve,
+    assembly: Sequence[Component],
+    main: Sequence[Pipe],
+    branches: Sequence[Branch],
+    curves: Sequence[LateralCurve],
+    curve_index: Sequence[ArrayLike],
+    viscosity: float = VISCOSITY_20C,
+) -> TreeSolution:
+    """Find the meeting point of a source and headers that branch.
+
+    Parameters
+    ----------
+    source : SourceCurve
+        The source.
+    assembly : sequence of LossComponent or Regulator
+        Head assembly in the order of the water; may be empty.
+    main : sequence of Pipe
+        Pipes from the assembly to where the first branches leave; may be empty.
+    branches : sequence of Branch
+        The headers, each after the one it leaves; several may leave the main.
+    curves : sequence of LateralCurve
+        One curve for each distinct lateral.
+    curve_index : sequence of array_like of int
+        For each branch which curve each take-off has, shape (n,) or one number; -1 for
+        a take-off without a lateral.
+    viscosity : float
+        Kinematic viscosity [m2/s].
+
+    Returns
+    -------
+    TreeSolution
+        The meeting point, with "no flow" as its state if the source can feed nothing.
+
+    Raises
+    ------
+    InputError
+        If an argument does not fit.
+    ConvergenceError
+        If the head residual of 1e-9 m cannot be reached.
+
+    Notes
+    -----
+    As `solve_system`, the tree in the place of the header.
+    """
+    nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
+    if len(curve_index) != len(branches):
+        raise InputError(
+            "must hold one entry for each branch", code="length", field="curve_index",
+            given=len(curve_index), accepted=f"{len(branches)} entries",
+        )
+    counts = [branch.header.count for branch in branches]
+    index = [
+        _indices(f"curve_index.{i}", got, n, len(curves), lowest=-1)
+        for i, (got, n) in enumerate(zip(curve_index, counts, strict=True))
+    ]
+    laterals = CurveLaterals(curves, np.concatenate(index) if index else np.zeros(0, int))
+    supply = Supply(source, tuple(assembly), tuple(main), nu)
+    met = meet(supply, TreeModel(branches, laterals, nu))
+    ends = np.cumsum(counts).tolist()
+    return TreeSolution(
+        report(supply, met, laterals.outside(met.state)),
+        tuple(slice(end - n, end) for end, n in zip(ends, counts, strict=True)),
+    )
+
+
+class Model(Protocol):
+    """What takes the water: a header or a tree of them."""
+
+    @property
+    def dry_head(self) -> float:
+        """Inlet head at or below which no take-off gets any pressure [m]."""
+
+    def solve(self, inlet_head: float, near: HeaderState | None = None) -> HeaderState:
+        """Return heads and flows for an inlet head [m]."""
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """The head [m] at which supply and header agree, the header there, and the gap [m]."""
+
+    head: float
+    state: HeaderState
+    gap: float
+
+
+def meet(
+    supply: Supply,
+    model: Model,
+    start: float | None = None,
+    state: HeaderState | None = None,
+) -> Meeting:
+    """Return where supply and model agree, or the still state if nothing can flow.
+
+    `start` and `state` are an inlet head and a solution near it, if known.
+    """
     still, _ = supply.offered(0.0)
     if still <= model.dry_head:
-        return _report(supply, model.solve(still), still, curves, index, 0.0)
-    head, state, gap = _meet(supply, model, still)
-    return _report(supply, state, head, curves, index, gap)
-
-
-def _meet(supply: _Supply, model: HeaderModel, still: float) -> tuple[float, HeaderState, float]:
-    """Return header head, header state and the head left over."""
-    low, high = model.dry_head, still
+        return Meeting(still, model.solve(still), 0.0)
+    # A little above what can be offered: a regulator offers the upper end itself.
+    low, high = model.dry_head, still + 1e-6
     head = 0.5 * (max(low, 0.0) + high)
-    state: HeaderState | None = None
+    if start is not None and low < start < high:
+        head = start
     for _ in range(_MAX_STEPS):
         state = model.solve(head, state)
         offered, slope = supply.offered(state.total)
         gap = offered - head
         # A bracket as narrow as round-off is an answer too (a source steep beyond digits).
         if abs(gap) <= _TOLERANCE or high - low <= 1e-15 * max(abs(high), 1.0):
-            return head, state, gap
+            return Meeting(head, state, gap)
         low, high = (head, high) if gap > 0.0 else (low, head)
         step = gap / (1.0 - min(slope, 0.0) * state.slope)
         new = head + step
@@ -194,20 +309,11 @@ def _meet(supply: _Supply, model: HeaderModel, still: float) -> tuple[float, Hea
     )
 
 
-def _report(
-    supply: _Supply,
-    state: HeaderState,
-    head: float,
-    curves: Sequence[LateralCurve],
-    index: NDArray[np.int64],
-    gap: float,
-) -> SystemSolution:
+def report(supply: Supply, met: Meeting, outside: bool) -> SystemSolution:
     """Gather the solution."""
+    state = met.state
     flow = state.total
     heads, mains, _, regulator = supply.follow(flow)
-    low = np.array([c.head_low for c in curves])[index]
-    high = np.array([c.head_high for c in curves])[index]
-    outside = ((state.inlet_heads < low) | (state.inlet_heads > high)) & (state.flows > 0.0)
     return SystemSolution(
         state=FLOWING if flow > 0.0 else NO_FLOW,
         source_flow=flow,
@@ -216,28 +322,30 @@ def _report(
         component_heads=np.array(heads),
         regulator=regulator,
         main_heads=np.array(mains),
-        header_head=head,
+        header_head=met.head,
         outlet_heads=state.inlet_heads,
         outlet_flows=state.flows,
         takeoff_heads=state.heads,
         segment_flows=state.segment_flows,
-        residual=max(abs(gap), state.residual),
+        residual=max(abs(met.gap), state.residual),
         beyond_source=bool(flow > supply.source.max_flow * (1.0 + 1e-12)),
-        outside_curves=bool(outside.any()),
+        outside_curves=outside,
     )
 
 
-def _indices(curve_index: ArrayLike, count: int, curves: int) -> NDArray[np.int64]:
+def _indices(
+    name: str, value: ArrayLike, count: int, curves: int, lowest: int = 0
+) -> NDArray[np.int64]:
     """Return the checked curve of each take-off."""
     if curves == 0:
         raise InputError("must hold at least one curve", code="empty", field="curves")
-    got = array("curve_index", curve_index, 0, curves - 1)
+    got = array(name, value, lowest, curves - 1)
     if got.shape not in ((), (1,), (count,)):
         raise InputError(
-            "must be one number or one for each take-off", code="length", field="curve_index",
+            "must be one number or one for each take-off", code="length", field=name,
             given=got.shape, accepted=f"1 or {count} numbers",
         )
     index = got.astype(np.int64)
     if not bool((index == got).all()):
-        raise InputError("must be whole numbers", code="not_whole", field="curve_index")
+        raise InputError("must be whole numbers", code="not_whole", field=name)
     return np.array(np.broadcast_to(index, (count,)))

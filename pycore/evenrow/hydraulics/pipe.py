@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C, G
-from evenrow.hydraulics.friction import head_gradient
+from evenrow.hydraulics.laws import FrictionLaw, friction_gradient, friction_law
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,8 @@ class Pipe:
         Elevation of the far end above the near end [m]; negative falls.
     minor_k : float
         Sum of the loss coefficients of its fittings [-], at least 0.
+    friction : str or FrictionLaw
+        Friction law, by its name in `FRICTION_LAWS`.
 
     Raises
     ------
@@ -41,6 +43,7 @@ class Pipe:
     roughness: float = ROUGHNESS_SMOOTH
     rise: float = 0.0
     minor_k: float = 0.0
+    friction: str | FrictionLaw = "churchill"
 
     def __post_init__(self) -> None:
         number("length", self.length, 0.0, 1e5, unit="m")
@@ -48,6 +51,7 @@ class Pipe:
         number("roughness", self.roughness, 0.0, 0.1 * diameter, unit="m")
         number("rise", self.rise, -10_000.0, 10_000.0, unit="m")
         number("minor_k", self.minor_k, 0.0, 1e6)
+        friction_law(self.friction)
 
 
 def pipe_friction(
@@ -76,11 +80,13 @@ def pipe_friction(
 
     Notes
     -----
-    Darcy-Weisbach with Churchill's factor; fittings K V^2 / (2 g).
+    The pipe's friction law (Churchill's factor unless chosen otherwise); fittings K V^2 / (2 g).
     """
     q = array("flow", flow, unit="m3/s")
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
-    gradient, slope = head_gradient(q, pipe.diameter, pipe.roughness, nu)
+    gradient, slope = friction_gradient(
+        pipe.friction, q, pipe.diameter, pipe.roughness, nu
+    )
     k = pipe.minor_k / (2.0 * G * (0.25 * math.pi * pipe.diameter**2) ** 2)
     size = np.abs(q)
     return (
