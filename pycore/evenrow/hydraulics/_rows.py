@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -87,6 +88,23 @@ class Rows:
         self.frictions = self._groups([line.friction for line in lines])
         self.lumped = most is not None
 
+    def repeated(self, times: int) -> Rows:
+        """Return the same rows `times` over, one set after the other."""
+        many = copy(self)
+        size = self.rise.size
+        for name in ("rise", "scale", "per_re", "eps", "local", "weight", "counts", "highest"):
+            setattr(many, name, np.tile(getattr(self, name), times))
+        many.start = np.concatenate([[0], np.cumsum(many.counts)[:-1]])
+        many.last = many.start + many.counts - 1
+        shift = size * np.arange(times)[:, None]
+
+        def spread(where: NDArray[np.int64] | None) -> NDArray[np.int64] | None:
+            return None if where is None else (where + shift).ravel()
+
+        many.laws = [(law, spread(where)) for law, where in self.laws]
+        many.frictions = [(law, spread(where)) for law, where in self.frictions]
+        return many
+
     def _groups(self, things: Sequence[T]) -> list[tuple[T, NDArray[np.int64] | None]]:
         """Return each different thing with the flat places it rules; None for all."""
         rows: dict[int, list[int]] = {}
@@ -103,10 +121,6 @@ class Rows:
             )
             for mine in rows.values()
         ]
-
-    def spread(self, values: FloatArray) -> FloatArray:
-        """Return one value for each row as one for each outlet."""
-        return np.repeat(values, self.counts)
 
     def _flows(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return outlet flows and slopes."""
@@ -131,6 +145,11 @@ class Rows:
         for law, where in self.frictions:
             value[where], slope[where] = law.f_re_slope(re[where], self.eps[where])
         return value, slope
+
+    def flows_at(self, inlet: FloatArray, head: FloatArray) -> tuple[FloatArray, float]:
+        """Return the outlet flows at given heads, and the most any head misses [m]."""
+        trial = self._evaluate(inlet, head)
+        return trial.flow, float(trial.norm.max())
 
     def _evaluate(self, inlet: FloatArray, head: FloatArray) -> _Trial:
         """Return flows and what each head misses of its equation, row by row."""

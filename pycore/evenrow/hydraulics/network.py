@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import Any, Final, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -165,7 +165,7 @@ def solve_system(
     bracket, which a steep header or a steep source cannot upset.
     """
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
-    index = _indices("curve_index", curve_index, header.count, len(curves))
+    index = checked_index("curve_index", curve_index, header.count, len(curves))
     supply = Supply(source, tuple(assembly), tuple(main), nu)
     laterals = CurveLaterals(curves, index)
     met = meet(supply, HeaderModel(header, laterals, nu))
@@ -234,19 +234,12 @@ def solve_tree(
     As `solve_system`, the tree in the place of the header.
     """
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
-    if len(curve_index) != len(branches):
-        raise InputError(
-            "must hold one entry for each branch", code="length", field="curve_index",
-            given=len(curve_index), accepted=f"{len(branches)} entries",
-        )
-    counts = [branch.header.count for branch in branches]
-    index = [
-        _indices(f"curve_index.{i}", got, n, len(curves), lowest=-1)
-        for i, (got, n) in enumerate(zip(curve_index, counts, strict=True))
-    ]
-    laterals = CurveLaterals(curves, np.concatenate(index) if index else np.zeros(0, int))
+    laterals = CurveLaterals(
+        curves, tree_index("curve_index", curve_index, branches, len(curves))
+    )
     supply = Supply(source, tuple(assembly), tuple(main), nu)
     met = meet(supply, TreeModel(branches, laterals, nu))
+    counts = [branch.header.count for branch in branches]
     ends = np.cumsum(counts).tolist()
     return TreeSolution(
         report(supply, met, laterals.outside(met.state)),
@@ -333,7 +326,7 @@ def report(supply: Supply, met: Meeting, outside: bool) -> SystemSolution:
     )
 
 
-def _indices(
+def checked_index(
     name: str, value: ArrayLike, count: int, curves: int, lowest: int = 0
 ) -> NDArray[np.int64]:
     """Return the checked curve of each take-off."""
@@ -349,3 +342,21 @@ def _indices(
     if not bool((index == got).all()):
         raise InputError("must be whole numbers", code="not_whole", field=name)
     return np.array(np.broadcast_to(index, (count,)))
+
+
+def tree_index(
+    name: str, value: Sequence[Any], branches: Sequence[Branch], kinds: int
+) -> NDArray[np.int64]:
+    """Return the checked lateral of each take-off of a tree, branch after branch."""
+    given = len(value) if isinstance(value, Sequence | np.ndarray) else 0
+    if given != len(branches) or not branches:
+        raise InputError(
+            "must hold one entry for each branch", code="length", field=name, given=given,
+            accepted=f"{max(len(branches), 1)} entries",
+        )
+    return np.concatenate(
+        [
+            checked_index(f"{name}.{i}", got, branch.header.count, kinds, lowest=-1)
+            for i, (got, branch) in enumerate(zip(value, branches, strict=True))
+        ]
+    )
