@@ -187,8 +187,10 @@ export class CalcForm {
       entry.textContent = [each.field, sentence(each)].filter(Boolean).join(": ");
       return entry;
     }
+    const row = at.closest(".er-row");
+    const where = row ? `, line ${[...row.parentElement.children].indexOf(row) + 1}` : "";
     entry.append(
-      button(label || each.field, () => {
+      button((label || each.field) + where, () => {
         at.closest("details")?.setAttribute("open", "");
         at.scrollIntoView({ block: "center" });
         at.querySelector("[name]")?.focus();
