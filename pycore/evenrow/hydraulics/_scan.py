@@ -1,182 +1,372 @@
-"""One backward march that yields the uniformity of every length of a lateral at once."""
+"""The first length at which a limit fails, for many laterals and sets of limits at once.
+
+A march from the closed end over a few end heads shows every length of a lateral in one pass.
+Between the end heads what a length shows is interpolated; where that leaves room for doubt the
+length is solved exactly. No length is skipped, so that a limit that fails and holds again
+further on (steep downhill lines) is found at its first failure.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from evenrow.hydraulics._check import FloatArray
-from evenrow.hydraulics.emitter import Emitter
-from evenrow.hydraulics.friction import _f_re, laminar_scale
+from evenrow.hydraulics._columns import Cell, Column, March
+from evenrow.hydraulics.constants import G
 
-_CHUNK = 64
-_LOW = 1e-4  # lowest end head of the family, relative to the inlet head
-_SLACK = 0.01  # scanned uniformity this close to its limit is looked at exactly
+# The polynomial through five nodes is used. Its error is taken for a share of the difference
+# between the cubics through the first and the last four, and a small share of what bends the
+# straight line, which speaks where both cubics happen to meet. The tests hold it against
+# exact solves.
+_NODES = 5
+_CUBICS = 1.0
+_BOW = 0.01
+_BOW_COMPENSATING = 0.5  # whose flows have a kink where the device begins to compensate
+_ERROR_LEAST = 5e-6  # the place of the least head jumps from emitter to emitter
+_WEIGHT = 0.15  # mean of head over the least, as a share of largest over least: on the low side
+_DENSITY = 0.06  # step of the logarithm of the end head
+_CHUNK = 24
+_UNKNOWN: Final = -1
+_TINY = 1e-300
+
+Limits = Mapping[str, float]
+Holds = Callable[[int, int, int], bool]
 
 
-@dataclass(frozen=True)
-class Family:
-    """Geometry that all lengths of one lateral share (see `Lateral` for the arguments)."""
-
-    emitter: Emitter
-    spacing: float
-    first_spacing: float
-    diameter: float
-    slope: float
-    roughness: float
-    viscosity: float
-    barb_length: float
+Pair = tuple[FloatArray, FloatArray]  # values and the errors they may have
 
 
 @dataclass
-class Track:
-    """Scanned measures of lengths 1, 2, … n at one inlet head."""
+class _Lengths:
+    """What the lengths of a chunk show once interpolated, pairs of shape (steps, cells)."""
 
-    min_over_mean: FloatArray
-    variation: FloatArray
-    #: True where the end head lies within the family that was marched.
-    known: FloatArray
+    counts: FloatArray
+    total: Pair
+    low: Pair
+    high: Pair
+    law: Column
 
+    def _flow(self, head: Pair) -> Pair:
+        """Return emitter flows at heads."""
+        value, error = head
+        return self.law.flows(value), self.law.flows(value + error) - self.law.flows(value - error)
 
-def end_heads(inlet_head: float, top: float) -> FloatArray:
-    """Return the end heads of the family, dense where laterals usually end."""
-    low = np.geomspace(_LOW, 0.1, 9)[:-1] * inlet_head
-    usual = np.linspace(0.1 * inlet_head, inlet_head, 28)
-    if top <= inlet_head * (1.0 + 1e-9):
-        return np.concatenate([low, usual])
-    return np.concatenate([low, usual, np.linspace(inlet_head, top, 17)[1:]])
+    def eu(self) -> Pair:
+        """Return q_min / q_avg."""
+        q, error = self._flow(self.low)
+        total = np.maximum(self.total[0], _TINY)
+        ratio = q * self.counts / total
+        return ratio, error * self.counts / total + ratio * self.total[1] / total
 
+    def flow_variation(self) -> Pair:
+        """Return (q_max - q_min) / q_max."""
+        return _variation(self._flow(self.low), self._flow(self.high))
 
-class March:
-    """A backward march over many end heads that can be continued chunk by chunk."""
+    def head_variation(self) -> Pair:
+        """Return (h_max - h_min) / h_max."""
+        return _variation(self.low, self.high)
 
-    def __init__(self, family: Family, inlet_head: float, top: float) -> None:
-        self.family = family
-        self.inlet_head = inlet_head
-        head = end_heads(inlet_head, top)
-        self.head = head
-        self.flow = np.zeros_like(head)
-        self.low = np.full_like(head, math.inf)
-        self.high = np.zeros_like(head)
-        self.count = 0
-        self.loss: FloatArray | None = None
+    def head_min(self) -> Pair:
+        """Return h_min."""
+        return self.low
 
-    def advance(self, steps: int) -> Track:
-        """Add `steps` emitters at the inlet side and return the track of these lengths."""
-        f = self.family
-        per_re = 4.0 / (math.pi * f.viscosity) / f.diameter
-        scale = float(laminar_scale(f.diameter, f.viscosity)) * (f.spacing + f.barb_length)
-        first = (f.first_spacing + f.barb_length) / (f.spacing + f.barb_length)
-        eps = 0.27 * f.roughness / f.diameter
-        climb = f.slope * f.spacing
-        width = self.head.size
-        inlet, total, low, high = (np.empty((steps, width)) for _ in range(4))
-        head, flow = self.head, self.flow
-        for i in range(steps):
-            if self.loss is not None:
-                head += self.loss
-                head += climb
-                np.minimum(head, 1e6, out=head)
-            q = f.emitter._flow(head)
-            flow += q
-            np.minimum(self.low, q, out=self.low)
-            np.maximum(self.high, q, out=self.high)
-            loss = _f_re(flow * per_re, eps)
-            loss *= flow
-            loss *= scale
-            self.loss = loss
-            np.multiply(loss, first, out=inlet[i])
-            inlet[i] += head
-            total[i], low[i], high[i] = flow, self.low, self.high
-        inlet += f.slope * f.first_spacing
-        counts: FloatArray = np.arange(self.count + 1.0, self.count + steps + 1.0, dtype=np.float64)
-        self.count += steps
-        return self._read(inlet, total, low, high, counts)
-
-    def _read(
-        self, inlet: FloatArray, total: FloatArray, low: FloatArray, high: FloatArray,
-        counts: FloatArray,
-    ) -> Track:
-        """Interpolate between end heads to the inlet head that is really there."""
-        above = (inlet < self.inlet_head).sum(axis=1)
-        width = inlet.shape[1]
-        k = np.clip(above, 1, width - 1)
-        rows = np.arange(inlet.shape[0])
-        a, b = inlet[rows, k - 1], inlet[rows, k]
-        share = np.clip((self.inlet_head - a) / np.maximum(b - a, 1e-300), 0.0, 1.0)
-
-        def at(values: FloatArray) -> FloatArray:
-            left = values[rows, k - 1]
-            return np.asarray(left + share * (values[rows, k] - left))
-
-        q_low, q_high, q = at(low), at(high), at(total)
-        return Track(
-            q_low * counts / np.maximum(q, 1e-300),
-            (q_high - q_low) / np.maximum(q_high, 1e-300),
-            (above > 0) & (above < width),
-        )
+    def inlet_flow(self) -> Pair:
+        """Return the flow at the inlet."""
+        return self.total
 
 
-def suspects(
-    family: Family, inlet_head: float, longest: int, eu_ratio: float, variation: float
-) -> list[tuple[int, int]]:
-    """Return, in rising order, the stretches of lengths in which a limit may fail.
+def _variation(low: Pair, high: Pair) -> Pair:
+    """Return (high - low) / high."""
+    top = np.maximum(high[0], _TINY)
+    share = low[0] / top
+    return 1.0 - share, (low[1] + np.abs(share) * high[1]) / top
+
+
+# How each limit is measured, and whether it is the least (True) or the most allowed.
+_MEASURES: Final[dict[str, tuple[Callable[[_Lengths], Pair], bool]]] = {
+    "eu": (_Lengths.eu, True),
+    "flow_variation": (_Lengths.flow_variation, False),
+    "head_variation": (_Lengths.head_variation, False),
+    "head_min": (_Lengths.head_min, True),
+    "inlet_flow_max": (_Lengths.inlet_flow, False),
+    "inlet_velocity_max": (_Lengths.inlet_flow, False),
+}
+
+
+def first_failures(
+    cells: Sequence[Cell],
+    targets: Sequence[Sequence[Limits]],
+    most: NDArray[np.int64],
+    holds: Holds,
+) -> tuple[NDArray[np.int64], int]:
+    """Return the number of emitters just before the first failure of each set of limits.
 
     Parameters
     ----------
-    family : Family
-        What the lengths share.
-    inlet_head : float
-        Pressure head at the inlet [m], more than 0.
-    longest : int
-        Largest number of emitters to look at.
-    eu_ratio : float
-        Least q_min / q_avg [-]; 0 to leave it out.
-    variation : float
-        Largest flow variation [-]; 1 to leave it out.
+    cells : sequence of Cell
+        The laterals, with one friction law.
+    targets : sequence of sequence of mapping
+        For each cell its T sets of limits by measure: "eu" as least q_min / q_avg,
+        "inlet_velocity_max" as a flow, the others as named in `RunLimits`.
+    most : numpy.ndarray
+        Longest count to look at, shape (cells, T).
+    holds : callable
+        (cell, set, count) to whether the set of limits holds, by an exact solve.
 
     Returns
     -------
-    list of (first, worst)
-        First count of a stretch that comes close to a limit, and its worst count. The scan
-        stops soon after a stretch that fails clearly.
+    counts : numpy.ndarray
+        Shape (cells, T): 0 if one emitter already fails, `most` if nothing fails.
+    exact : int
+        How many exact solves the answers needed.
     """
-    length = family.first_spacing + (longest - 1) * family.spacing
-    reach = min(length, max(60.0, 256 * family.spacing))
-    while True:
-        top = inlet_head * 1.02 + max(0.0, -family.slope) * reach
-        found, complete = _scan(
-            March(family, inlet_head, top), longest, eu_ratio, variation,
-            bounded=reach < length,
+    answer = np.where(most > 0, _UNKNOWN, 0)
+    scan = _Scan(cells, targets, most, holds, answer)
+    for wide in (False, True):
+        open_cells = np.flatnonzero((answer == _UNKNOWN).any(axis=1))
+        if open_cells.size:
+            scan.run(open_cells, wide)
+    return answer, scan.exact
+
+
+class _Scan:
+    """The state of a scan; `run` fills in `answer`."""
+
+    def __init__(
+        self,
+        cells: Sequence[Cell],
+        targets: Sequence[Sequence[Limits]],
+        most: NDArray[np.int64],
+        holds: Holds,
+        answer: NDArray[np.int64],
+    ) -> None:
+        self.cells, self.targets, self.most = cells, targets, most
+        self.holds, self.answer = holds, answer
+        self.exact = 0
+        names = {name for sets in targets for limits in sets for name in limits}
+        self.names = [name for name in _MEASURES if name in names]
+        self.limit = {
+            name: np.array([[x.get(name, math.nan) for x in sets] for sets in targets])
+            for name in (*self.names, "flush_velocity_min")
+        }
+        self.set = {name: ~np.isnan(self.limit[name]) for name in self.limit}
+
+    def run(self, chosen: NDArray[np.int64], wide: bool) -> None:
+        """March the chosen cells until all their limits are settled."""
+        ends = [end_heads(self.cells[i], self.targets[i], int(self.most[i].max()), wide)
+                for i in chosen.tolist()]  # fmt: skip
+        march = March([self.cells[i] for i in chosen.tolist()], ends)
+        march.cell = chosen[march.cell]
+        flush = self._flush_march(chosen)
+        while march.head.size:
+            live = np.unique(march.cell)
+            left = int(self.most[live].max()) - march.count
+            if left <= 0:
+                break
+            self._chunk(march, flush, live, min(_CHUNK, left), wide)
+
+    def _flush_march(self, chosen: NDArray[np.int64]) -> March | None:
+        """Return a march with the end open at the flushing velocity, one column a set."""
+        picked, heads, flows = [], [], []
+        for i in chosen.tolist():
+            for v in self.limit["flush_velocity_min"][i].tolist():
+                speed = 0.0 if math.isnan(v) else v
+                picked.append(self.cells[i])
+                heads.append(np.array([speed**2 / (2.0 * G)]))
+                flows.append(speed * self.cells[i].area)
+        if not self.set["flush_velocity_min"][chosen].any():
+            return None
+        march = March(picked, heads, np.array(flows))
+        march.cell = np.repeat(chosen, self.most.shape[1])
+        return march
+
+    def _chunk(
+        self, march: March, flush: March | None, live: NDArray[np.int64], steps: int, wide: bool
+    ) -> None:
+        """Advance one chunk, settle what fails in it, drop what is no longer needed."""
+        before = march.count
+        chunk = march.advance(steps)
+        inlet = chunk.inlet
+        counts = np.arange(before + 1, before + steps + 1, dtype=np.float64)[:, None]
+        starts = np.searchsorted(march.cell, live)
+        widths = np.diff(np.append(starts, march.cell.size))
+        wanted = march.column.inlet_head[starts]
+        above = np.add.reduceat(inlet < march.column.inlet_head, starts, axis=1, dtype=np.int64)
+        law = march.column.take(starts)
+        bow_share = np.where(law.most_flow < math.inf, _BOW_COMPENSATING, _BOW)
+        between = _Between(inlet, wanted, starts, widths, above, bow_share)
+        margin: FloatArray = np.full((steps, live.size, self.most.shape[1]), math.inf)
+        doubt: FloatArray = np.zeros_like(margin)
+        # Toward the inlet the steps of head grow with the flow (the profile is convex), so
+        # that the largest head is at one of the ends.
+        first, end = between.at(chunk.first), between.at(march.end)
+        high = (np.maximum(first[0], end[0]), np.maximum(first[1], end[1]))
+        lengths = _Lengths(
+            counts, between.at(chunk.total), between.at(chunk.low), high, law
         )
-        if complete:
-            return found
-        reach = min(length, 3.0 * reach)
+        for name in self.names:
+            self._apply(name, live, *_MEASURES[name][0](lengths), margin, doubt)
+        if flush is not None:
+            flush.keep(np.isin(flush.cell, live))
+            reached = flush.advance(steps).inlet.reshape(steps, live.size, -1)
+            asked = self.set["flush_velocity_min"][live]
+            room = np.where(asked, wanted[:, None] - reached, math.inf)
+            doubt = np.where(room < margin, 1e-9 * (1.0 + wanted[:, None]), doubt)
+            margin = np.minimum(margin, room)
+        # Below the lowest end head a length is solved exactly. Above the highest it is left
+        # to a wider march, and in that one solved exactly too.
+        margin[above == 0] = 0.0
+        beyond = above == widths
+        margin[beyond] = 0.0
+        given_up = self._settle(live, before, margin <= doubt, margin < -doubt, beyond & (not wide))
+        self._drop(march, inlet[-1], live, starts, given_up)
+
+    def _apply(
+        self, name: str, live: NDArray[np.int64], value: FloatArray, error: FloatArray,
+        margin: FloatArray, doubt: FloatArray,
+    ) -> None:  # fmt: skip
+        """Lower the margins to those of one measure where these are less."""
+        limit = self.limit[name][live]
+        room = value[:, :, None] - limit if _MEASURES[name][1] else limit - value[:, :, None]
+        # Absolute doubt: measures are fractions, heads or flows; the last need their size.
+        least = _ERROR_LEAST * np.maximum(np.abs(value), np.nan_to_num(np.abs(limit)).max())
+        room_less_doubt = room - (error + least)[:, :, None]
+        closer = self.set[name][live] & (room_less_doubt < margin - doubt)
+        np.copyto(margin, room, where=closer)
+        np.copyto(doubt, (error + least)[:, :, None], where=closer)
+
+    def _settle(
+        self,
+        live: NDArray[np.int64],
+        before: int,
+        suspect: NDArray[np.bool_],
+        certain: NDArray[np.bool_],
+        beyond: NDArray[np.bool_],
+    ) -> set[int]:
+        """Write the answers that this chunk decides; return cells left to a wider march."""
+        given_up: set[int] = set()
+        steps = suspect.shape[0]
+        unknown = self.answer[live] == _UNKNOWN
+        ends = self.most[live] <= before + steps
+        for f, t in np.argwhere(unknown & (suspect.any(axis=0) | ends)).tolist():
+            cell, last = int(live[f]), int(self.most[live[f], t])
+            for k in np.flatnonzero(suspect[:, f, t]).tolist():
+                count = before + k + 1
+                if count > last:
+                    break
+                if beyond[k, f]:
+                    given_up.add(cell)
+                    break
+                if certain[k, f, t]:
+                    self.answer[cell, t] = count - 1
+                    break
+                self.exact += 1
+                if not self.holds(cell, t, count):
+                    self.answer[cell, t] = count - 1
+                    break
+            else:
+                if last <= before + steps:
+                    self.answer[cell, t] = last
+            if self.answer[cell, t] == _UNKNOWN and cell not in given_up and last <= before + steps:
+                self.answer[cell, t] = last
+        return given_up
+
+    def _drop(
+        self, march: March, inlet: FloatArray, live: NDArray[np.int64],
+        starts: NDArray[np.int64], given_up: set[int],
+    ) -> None:  # fmt: skip
+        """Drop settled cells, and end heads that no longer length can need.
+
+        Where loss and climb together rise upstream the inlet head rises with each emitter
+        from here on; two such columns above the wanted head are enough to interpolate.
+        """
+        open_cells = (self.answer[live] == _UNKNOWN).any(axis=1)
+        open_cells &= ~np.isin(live, np.fromiter(given_up, dtype=np.int64))
+        rising = inlet > march.column.inlet_head
+        if march.step_up is not None:
+            rising &= march.step_up > 0.0
+        spare = np.zeros_like(rising)
+        spare[3:] = rising[:-3] & (march.cell[3:] == march.cell[:-3]) & rising[3:]
+        spare &= np.arange(march.cell.size) - starts[np.searchsorted(live, march.cell)] >= _NODES
+        march.keep(open_cells[np.searchsorted(live, march.cell)] & ~spare)
 
 
-def _scan(
-    march: March, longest: int, eu_ratio: float, variation: float, bounded: bool
-) -> tuple[list[tuple[int, int]], bool]:
-    """March until a clear failure; the flag is False if the end heads did not suffice."""
-    margins: list[FloatArray] = []
-    while march.count < longest:
-        track = march.advance(min(_CHUNK, longest - march.count))
-        short = ~np.asarray(track.known, dtype=bool)
-        dry = short & (track.min_over_mean < 0.5)  # below the family, not above it
-        if bounded and bool((short & ~dry).any()):
-            return [], False
-        margin = np.minimum(track.min_over_mean - eu_ratio, variation - track.variation)
-        margins.append(np.where(short, np.minimum(margin, -_SLACK), margin))
-        if bool((margins[-1] < -3.0 * _SLACK).any()):
-            break
-    margin = np.concatenate(margins)
-    close = margin < _SLACK
-    starts = np.flatnonzero(close & ~np.concatenate([[False], close[:-1]]))
-    stops = np.flatnonzero(close & ~np.concatenate([close[1:], [False]]))
-    found = [
-        (int(a) + 1, int(a) + 1 + int(np.argmin(margin[a : b + 1])))
-        for a, b in zip(starts, stops, strict=True)
-    ]
-    return found, True
+class _Between:
+    """Interpolation between the end heads to the inlet head that is really there."""
+
+    def __init__(
+        self, inlet: FloatArray, wanted: FloatArray, starts: NDArray[np.int64],
+        widths: NDArray[np.int64], above: NDArray[np.int64], bow_share: FloatArray,
+    ) -> None:  # fmt: skip
+        self.bow_share = bow_share
+        self.first = starts + np.clip(above - 2, 0, widths - _NODES)
+        self.flat = self.first + np.arange(inlet.shape[0])[:, None] * inlet.shape[1]
+        x = [inlet.ravel()[self.flat + k] for k in range(_NODES)]
+        h = np.clip(wanted, x[0], x[-1])  # outside the nodes nothing is extrapolated
+        # inverse[m][k] belongs to the divided difference of m + 1 steps from node k on
+        self.inverse = [
+            [1.0 / np.maximum(x[k + m] - x[k], _TINY) for k in range(_NODES - m)]
+            for m in range(1, _NODES)
+        ]
+        self.linear = h - x[1]
+        self.square = self.linear * (h - x[2])
+        self.cube = self.square * (h - x[3])
+        self.fourth = self.cube * (h - x[0])
+
+    def at(self, values: FloatArray) -> Pair:
+        """Return interpolated values and their errors of (steps, columns) or (columns,)."""
+        flat = values.ravel()
+        place = self.flat if values.ndim == 2 else self.first
+        level = [flat[place + k] for k in range(_NODES)]
+        middle = level[1]
+        differences = []
+        for inverse in self.inverse:
+            level = [
+                (b - a) * factor for a, b, factor in zip(level, level[1:], inverse, strict=False)
+            ]
+            differences.append(level)
+        one, two, three, four = differences
+        bow = self.square * two[1]
+        value = middle + self.linear * one[1] + bow + self.cube * three[0] + self.fourth * four[0]
+        apart = self.cube * (three[1] - three[0])
+        return value, _CUBICS * np.abs(apart) + self.bow_share * np.abs(bow)
+
+
+def end_heads(cell: Cell, targets: Sequence[Limits], most: int, wide: bool) -> FloatArray:
+    """Return the end heads at which lengths that keep the limits may end.
+
+    The range is a guess from the uniformity asked for, with the mean head a quarter of the
+    way from the least head to the largest; lengths outside it are found out and solved.
+    """
+    head = cell.inlet_head
+    length = cell.first_spacing + (most - 1) * cell.spacing
+    fall = max(0.0, -cell.slope * length)
+    if wide:
+        low, high = 1e-3 * head, head * 1.001 + fall
+    else:
+        spread = max(_head_spread(cell, limits) for limits in targets)
+        low = 0.95 * min(head, cell.emitter.threshold_or(head)) / spread
+        high = min(head * 1.001 + fall, 1.05 * head * spread)
+    number = max(math.ceil(math.log(high / low) / _DENSITY) + 1, _NODES + 1)
+    return np.asarray(np.geomspace(low, high, number), dtype=np.float64)
+
+
+def _head_spread(cell: Cell, limits: Limits) -> float:
+    """Return a guess of the largest head over the least that a set of limits lets pass."""
+    found = [20.0]
+    power = 1.0 / cell.emitter.law_exponent
+    if limits.get("eu", 0.0) > 0.0:
+        found.append(1.0 + (min(1.0 / limits["eu"], 20.0) ** power - 1.0) / _WEIGHT)
+    if "flow_variation" in limits:
+        found.append((1.0 / max(1.0 - limits["flow_variation"], 0.05)) ** power)
+    if "head_variation" in limits:
+        found.append(1.0 / max(1.0 - limits["head_variation"], 0.05))
+    if limits.get("head_min", 0.0) > 0.0:
+        found.append(max(cell.inlet_head / limits["head_min"], 1.0))
+    return max(min(found), 1.05)

@@ -92,6 +92,15 @@ class Emitter:
         """Exponent of the rising part of the law [-]."""
         return 0.5 if self.compensating else self.exponent
 
+    def threshold_or(self, head: float) -> float:
+        """Return the head from which a compensating device is flat, `head` for others [m]."""
+        return self.threshold if self.compensating else head
+
+    @property
+    def linear_end(self) -> float:
+        """Head below which the flow really is proportional to the head [m]."""
+        return self._linear_below
+
     @cached_property
     def _linear_below(self) -> float:
         """Head below which the flow is proportional to the head [m]."""
