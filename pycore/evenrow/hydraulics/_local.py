@@ -77,17 +77,17 @@ class RoughLaterals:
         q = q + np.maximum(h - x[-1], 0.0) * s
         low = h < x[0]
         part = y0 / x[0]
-        return (
-            np.asarray(np.where(low, part * np.maximum(h, 0.0), np.maximum(q, 0.0))),
-            np.asarray(np.where(low, part * (h > 0.0), s)),
-        )
+        flow = np.where(low, part * np.maximum(h, 0.0), np.maximum(q, 0.0))
+        slope = np.where(low, part * (h > 0.0), s)
+        return np.asarray(flow, dtype=np.float64), np.asarray(slope, dtype=np.float64)
 
 
 @cache
 def _nodes(degree: int) -> tuple[FloatArray, FloatArray]:
     """Return Chebyshev's points from 1 down to -1, and node values to power coefficients."""
-    t = np.cos(np.pi * np.arange(degree + 1) / degree)
-    return t, np.linalg.inv(_powers(t, degree))
+    t: FloatArray = np.cos(np.pi * np.arange(degree + 1) / degree)
+    inverse: FloatArray = np.asarray(np.linalg.inv(_powers(t, degree)), dtype=np.float64)
+    return np.asarray(t, dtype=np.float64), inverse
 
 
 def _powers(t: FloatArray, degree: int) -> FloatArray:

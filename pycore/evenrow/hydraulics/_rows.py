@@ -105,6 +105,12 @@ class Rows:
         many.frictions = [(law, spread(where)) for law, where in self.frictions]
         return many
 
+    def weighted(self, weight: FloatArray) -> Rows:
+        """Return the same rows with every outlet giving `weight` times its law, flat."""
+        other = copy(self)
+        other.weight, other.lumped = weight, True
+        return other
+
     def _groups(self, things: Sequence[T]) -> list[tuple[T, NDArray[np.int64] | None]]:
         """Return each different thing with the flat places it rules; None for all."""
         rows: dict[int, list[int]] = {}

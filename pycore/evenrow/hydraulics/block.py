@@ -37,7 +37,8 @@ _CAREFUL = 8
 #: Change of the inlet heads after which the tangents lead to the solution [part of head].
 _CLOSE = 1e-6
 _BALANCE = 1e-9
-_MISSING = 1e-9
+_MISSING = 1e-10  # [m]
+_ROUGHLY = 1e-3  # [m]
 
 
 @dataclass(frozen=True)
@@ -192,10 +193,16 @@ def solve_zones(
     lines = list(laterals)
     works = [_Work(source, assembly, zone, len(lines), nu) for zone in zones]
     high = max(1e-3, *(work.highest for work in works))
+    table = None
+    last: Meeting | None = None
     for work in works:
-        rough = RoughLaterals(lines, work.index, high, works[0].table)
-        works[0].table = rough.table
-        work.use(rough)
+        rough = RoughLaterals(lines, work.index, high, table)
+        table = rough.table
+        # Zones of a farm are much alike: each starts where the last one ended.
+        alike = last is not None and last.state.heads.size == work.index.size
+        work.met = last if alike else None
+        work.use(rough, _ROUGHLY)
+        last = work.met
     _refine(works, lines, limit)
     return tuple(work.solution(tuple(lines)) for work in works)
 
@@ -209,7 +216,6 @@ class _Work:
     zone: Zone
     kinds: int
     viscosity: float
-    table: tuple[FloatArray, FloatArray, FloatArray] | None = None
     met: Meeting | None = None
     exact: Exact | None = None
     flows: list[FloatArray] = field(default_factory=list)
@@ -237,13 +243,13 @@ class _Work:
             return HeaderModel(header, laterals, self.viscosity)
         return TreeModel(header, laterals, self.viscosity)
 
-    def use(self, laterals: Laterals) -> None:
+    def use(self, laterals: Laterals, tolerance: float = _MISSING) -> None:
         """Solve with these laterals, from the last solution if there is one."""
         model: Model = self._model(laterals)
         if self.met is None:
-            self.met = meet(self.supply, model)
+            self.met = meet(self.supply, model, tolerance=tolerance)
         else:
-            self.met = meet(self.supply, model, self.met.head, self.met.state)
+            self.met = meet(self.supply, model, self.met.head, self.met.state, tolerance)
 
     @property
     def heads(self) -> FloatArray:

@@ -9,7 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from evenrow.errors import ConvergenceError, InputError
 from evenrow.hydraulics._check import FloatArray, array, number
-from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics._line import Line, inlet_slope, solve
+from evenrow.hydraulics.lateral import Lateral
 
 _MAX_NODES = 4000
 # Where some emitters are dry every emitter that starts leaves a kink; there this will do.
@@ -137,6 +138,33 @@ def lateral_curve(
     Cubic Hermite interpolation. Halving a smooth piece cuts its error by 16, so the error
     that is measured bounds the one that is left.
     """
+    return line_curve(lateral, lateral.line, head_low, head_high, tolerance)
+
+
+def line_curve(
+    lateral: Lateral, line: Line, head_low: float, head_high: float, tolerance: float = 1e-7
+) -> LateralCurve:
+    """Return the curve of a line made of a lateral, such as one with its end open.
+
+    Parameters
+    ----------
+    lateral : Lateral
+        The lateral the curve is filed under.
+    line : Line
+        What is solved.
+    head_low, head_high, tolerance : float
+        See `lateral_curve`.
+
+    Returns
+    -------
+    LateralCurve
+        See `lateral_curve`.
+
+    Raises
+    ------
+    InputError, ConvergenceError
+        See `lateral_curve`.
+    """
     low = number("head_low", head_low, 0.0, 10_000.0, open_low=True, unit="m")
     high = number("head_high", head_high, 0.0, 10_000.0, open_low=True, unit="m")
     limit = number("tolerance", tolerance, 1e-10, 0.1)
@@ -147,14 +175,14 @@ def lateral_curve(
         )
     heads: FloatArray = np.asarray(np.geomspace(low, high, 5), dtype=np.float64)
     heads[0], heads[-1] = low, high
-    flows, slopes, wet = _solve(lateral, heads)
+    flows, slopes, wet = _solve(line, heads)
     floor = max(1e-3 * float(flows.max()), 1e-300)
     suspect: NDArray[np.bool_] = np.ones(heads.size - 1, dtype=bool)
     worst = 0.0
     while suspect.any():
         at = np.flatnonzero(suspect)
         middles = 0.5 * (heads[at] + heads[at + 1])
-        new_flows, new_slopes, new_wet = _solve(lateral, middles)
+        new_flows, new_slopes, new_wet = _solve(line, middles)
         guess, _ = LateralCurve(lateral, heads, flows, slopes, 0.0).flows_and_slopes(middles)
         error = np.abs(guess - new_flows) / np.maximum(np.abs(new_flows), floor)
         full = wet[at] & wet[at + 1]
@@ -178,15 +206,14 @@ def lateral_curve(
     return LateralCurve(lateral, heads, flows, slopes, worst)
 
 
-def _solve(
-    lateral: Lateral, heads: FloatArray
-) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+def _solve(line: Line, heads: FloatArray) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
     """Return exact inlet flows, slopes and which lines are wet throughout, in batches."""
-    batch = max(1, 60_000 // lateral.count)
+    batch = max(1, 60_000 // line.rise.size)
     flows, slopes, wet = [], [], []
     for start in range(0, heads.size, batch):
-        solved = solve_lateral(lateral, heads[start : start + batch])
-        flows.append(solved.inlet_flow)
-        slopes.append(solved.inlet_flow_slope)
-        wet.append(solved.min_head > 0.0)
+        inlet = heads[start : start + batch, None]
+        state = solve(line, inlet)
+        flows.append(state.segment_flow[..., 0])
+        slopes.append(inlet_slope(line, inlet, state))
+        wet.append(state.head.min(axis=-1) > 0.0)
     return np.concatenate(flows), np.concatenate(slopes), np.concatenate(wet)

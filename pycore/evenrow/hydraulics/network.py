@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -15,7 +16,7 @@ from evenrow.hydraulics.assembly import Component, LossComponent, Regulator, thr
 from evenrow.hydraulics.constants import VISCOSITY_20C
 from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.header import CurveLaterals, Header, HeaderModel, HeaderState
-from evenrow.hydraulics.pipe import Pipe, pipe_loss
+from evenrow.hydraulics.pipe import Pipe, PipeRun
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.hydraulics.tree import Branch, TreeModel
 
@@ -97,17 +98,21 @@ class Supply:
     main: Sequence[Pipe]
     viscosity: float
 
+    @cached_property
+    def _pipes(self) -> PipeRun | None:
+        """Return the pipes of the main as one, or None without a main."""
+        return PipeRun(self.main, self.viscosity) if self.main else None
+
     def follow(self, flow: float) -> tuple[list[float], list[float], float, str]:
         """Return heads after the components and the pipes, slope and regulator state."""
         start, rate = self.source.head(flow)
         heads, slope, state = through(self.assembly, float(start), float(rate), flow)
         head = heads[-1] if heads else float(start)
         mains: list[float] = []
-        for pipe in self.main:
-            loss, rise = pipe_loss(flow, pipe, self.viscosity)
-            head -= float(loss)
-            slope -= float(rise)
-            mains.append(head)
+        if self._pipes is not None:
+            losses, rises = self._pipes.losses(flow)
+            mains = (head - losses.cumsum()).tolist()
+            slope -= float(rises.sum())
         return heads, mains, slope, state
 
     def offered(self, flow: float) -> tuple[float, float]:
@@ -272,10 +277,12 @@ def meet(
     model: Model,
     start: float | None = None,
     state: HeaderState | None = None,
+    tolerance: float = _TOLERANCE,
 ) -> Meeting:
     """Return where supply and model agree, or the still state if nothing can flow.
 
-    `start` and `state` are an inlet head and a solution near it, if known.
+    `start` and `state` are an inlet head and a solution near it, if known; `tolerance` is
+    what may be left over [m].
     """
     still, _ = supply.offered(0.0)
     if still <= model.dry_head:
@@ -290,7 +297,7 @@ def meet(
         offered, slope = supply.offered(state.total)
         gap = offered - head
         # A bracket as narrow as round-off is an answer too (a source steep beyond digits).
-        if abs(gap) <= _TOLERANCE or high - low <= 1e-15 * max(abs(high), 1.0):
+        if abs(gap) <= tolerance or high - low <= 1e-15 * max(abs(high), 1.0):
             return Meeting(head, state, gap)
         low, high = (head, high) if gap > 0.0 else (low, head)
         step = gap / (1.0 - min(slope, 0.0) * state.slope)

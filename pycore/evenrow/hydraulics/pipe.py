@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,13 @@ from numpy.typing import ArrayLike
 
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C, G
-from evenrow.hydraulics.laws import FrictionLaw, friction_gradient, friction_law
+from evenrow.hydraulics.friction import laminar_scale
+from evenrow.hydraulics.laws import (
+    FrictionLaw,
+    friction_gradient,
+    friction_law,
+    local_loss_factor,
+)
 
 
 @dataclass(frozen=True)
@@ -127,3 +134,44 @@ def pipe_loss(
     """
     loss, slope = pipe_friction(flow, pipe, viscosity)
     return np.asarray(loss + pipe.rise), slope
+
+
+class PipeRun:
+    """Pipes in series, reckoned together and without checks, for the solvers.
+
+    Parameters
+    ----------
+    pipes : sequence of Pipe
+        At least one, in the order of the water.
+    viscosity : float
+        Kinematic viscosity [m2/s].
+    """
+
+    def __init__(self, pipes: Sequence[Pipe], viscosity: float) -> None:
+        length, diameter, roughness, rise, k = np.array(
+            [(p.length, p.diameter, p.roughness, p.rise, p.minor_k) for p in pipes]
+        ).T
+        self.rise = rise
+        self.per_re = 4.0 / (math.pi * viscosity) / diameter
+        self.scale = length * laminar_scale(diameter, viscosity)
+        self.local = local_loss_factor(k, diameter)
+        laws = [friction_law(p.friction) for p in pipes]
+        self.laws = []
+        for law in dict.fromkeys(laws):
+            mine = np.array([i for i, other in enumerate(laws) if other is law])
+            parameter = np.asarray(law.parameter(diameter, roughness, viscosity))
+            self.laws.append((law, mine, np.broadcast_to(parameter, rise.shape)[mine]))
+
+    def losses(self, flow: float) -> tuple[FloatArray, FloatArray]:
+        """Return head lost in each pipe, rise included [m], and derivatives [s/m2].
+
+        `flow` [m3/s] is 0 or more.
+        """
+        f_re, slope = np.empty_like(self.rise), np.empty_like(self.rise)
+        for law, mine, parameter in self.laws:
+            f_re[mine], slope[mine] = law.f_re_slope(flow * self.per_re[mine], parameter)
+        local = self.local * flow
+        return (
+            np.asarray((self.scale * f_re + local) * flow + self.rise),
+            np.asarray(self.scale * slope + 2.0 * local),
+        )
