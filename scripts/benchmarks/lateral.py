@@ -93,6 +93,13 @@ class Engine:
         flow = np.array([kit.getnodevalue(project, i, kit.EMITTERFLOW) for i in nodes])
         return (total - level) * FOOT, flow * FOOT**3
 
+    def flows(self) -> np.ndarray:
+        """Return the emitter flows alone [m3/s]."""
+        kit, project = self.kit, self.project
+        nodes = range(1, self.count + 1)
+        flow = [kit.getnodevalue(project, i, kit.EMITTERFLOW) for i in nodes]
+        return np.array(flow) * FOOT**3
+
     def close(self) -> None:
         """Give the engine's memory and files back."""
         self.kit.closeH(self.project)

@@ -1,4 +1,4 @@
-"""Run lengths of whole families of lines in one call, and of headers."""
+"""Run lengths of whole families of lines in one call."""
 
 from __future__ import annotations
 
@@ -10,19 +10,17 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from evenrow.errors import InputError
-from evenrow.hydraulics._check import FloatArray, array
+from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics._columns import Cell
 from evenrow.hydraulics._scan import first_failures
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C
 from evenrow.hydraulics.emitter import Emitter
-from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.laws import FrictionLaw, friction_law
 from evenrow.hydraulics.run_length import (
-    RunLength,
     RunLimits,
     Search,
     last_under_pressure,
-    longest_run,
     most_emitters,
     scan_limits,
 )
@@ -153,10 +151,11 @@ def run_length_family(
             given=int(np.prod(shape)), accepted=f"up to {_CELLS_MAX:,}",
         )  # fmt: skip
     law = friction_law(friction)
+    nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
     cells = [
         Cell(
             kind.emitter, spacing, 0.5 * spacing, float(kind.diameter), slope,
-            float(kind.roughness), float(viscosity), float(kind.barb_length), law, head,
+            float(kind.roughness), nu, float(kind.barb_length), law, head,
             float(kind.barb_k),
         )
         for kind in devices for spacing in s.tolist() for slope in g.tolist()
