@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from evenrow.calculators.spec import Choice, Field
 from evenrow.catalogue import devices, pipes
+from evenrow.design.assembly import TIMED
 
 #: Longest row or pipe that is taken for real. [m]
 LENGTH_MAX = 5000.0
@@ -18,6 +19,9 @@ SOURCE_KINDS = (
     Choice(value="pump", label="pump"),
     Choice(value="tank", label="raised tank"),
 )
+
+#: Sources that a bucket and a gauge describe, and on which a timer is offered.
+TAPS = ("source.kind", TIMED)
 
 SOURCE_KIND = Field(
     name="source.kind",
@@ -332,7 +336,7 @@ OWN_FIGURES = (
         name="line.own.exponent",
         label="Emitter exponent",
         kind="number",
-        lo=0.0,
+        lo=0.01,
         hi=1.0,
         required=False,
         help="How strongly flow follows pressure: 0.5 for most, near 0 if compensating.",

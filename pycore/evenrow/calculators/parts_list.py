@@ -14,18 +14,24 @@ from evenrow.calculators.fields import (
     PIPE_CHOICES,
     PLACE,
     SOURCE_KIND,
+    TAPS,
     rows_field,
 )
 from evenrow.calculators.parts_section import parts_sections
 from evenrow.calculators.result import Notice, Number, Result
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.catalogue import device, pipe
-from evenrow.design.assembly import head_assembly, regulators, smallest
+from evenrow.design.assembly import (
+    TIMED,
+    head_assembly,
+    nearest_setting,
+    regulator_for,
+    smallest,
+)
 from evenrow.design.field import rows_of
 from evenrow.design.layout import layout
 from evenrow.design.parts import parts_list
 from evenrow.design.zones import partition
-from evenrow.errors import ImpossibleError
 from evenrow.units import UnitSystem
 
 ZONES = Field(
@@ -70,6 +76,7 @@ TIMER = Field(
     help="A timer on the tap opens and closes the water on time.",
     group="Source",
     assumed=True,
+    only_for=TAPS,
 )
 
 HEADER_PIPE = Field(
@@ -77,7 +84,7 @@ HEADER_PIPE = Field(
     label="Header pipe",
     kind="choice",
     choices=PIPE_CHOICES,
-    default="poly-20",
+    default="tube-21",
     help="The whole-field page sizes it for you.",
     group="Header and main",
 )
@@ -87,7 +94,7 @@ MAIN_PIPE = Field(
     label="Main pipe",
     kind="choice",
     choices=PIPE_CHOICES,
-    default="poly-20",
+    default="tube-21",
     help="The whole-field page sizes it for you.",
     group="Header and main",
 )
@@ -105,24 +112,15 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     )
     flow = inputs["flow"]
     kind = inputs["source"]["kind"]
+    setting = nearest_setting(inputs["pressure"], line.emitter.head_max)
     regulator = None
-    if kind != "tank":
-        fitting = regulators([flow], line.emitter.head_max, inputs["pressure"])
-        if not fitting:
-            raise ImpossibleError(
-                "no regulator in the catalogue holds a pressure that this line bears at that flow",
-                limit="flow range of the regulators",
-                field="flow",
-                changes=("more zones, with less flow each",),
-            )
-        regulator = fitting[0]
-    valve = smallest("zone valve", flow) if zones > 1 else None
+    if kind != "tank" and setting is not None:
+        regulator = regulator_for([flow], setting)
+    several = zones > 1
+    valve = smallest("ball valve" if kind == "tank" else "zone valve", flow) if several else None
+    timer = inputs["assembly"]["timer"] and kind in TIMED
     assembly = head_assembly(
-        kind,
-        flow,
-        timer=inputs["assembly"]["timer"],
-        regulator=regulator,
-        valves=valve is not None,
+        kind, flow, timer=timer and not several, regulator=regulator, standing=several
     )
     parts = parts_list(
         place,
@@ -132,7 +130,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         main=pipe(inputs["main"]["pipe"]),
         assembly=assembly.parts,
         valve=valve,
-        timer=inputs["assembly"]["timer"],
+        timer=timer,
     )
     return Result(
         headline=Number(

@@ -39,9 +39,9 @@ def cuts_table(name: str, title: str, plan: CuttingPlan, system: UnitSystem) -> 
 
     alike = Counter((words(coil.pieces), round(coil.left, 4)) for coil in plan.coils)
     proof = (
-        "No plan with fewer coils of this length exists."
+        "No plan with fewer coils of this length exists without more joints."
         if plan.proven
-        else f"No plan can need fewer than {plan.bound} coils of this length."
+        else f"No plan without more joints can need fewer than {plan.bound} coils of this length."
     )
     return Table(
         name=name,

@@ -17,7 +17,7 @@ from evenrow.calculators.fields import (
 )
 from evenrow.calculators.result import Column, Fact, Figure, Notice, Number, Result, Section, Table
 from evenrow.calculators.spec import Calculator, Field
-from evenrow.design.line import EMITTERS_MAX, FIRST_EMITTER, Line, line_of
+from evenrow.design.line import EMITTERS_MAX, FIRST_EMITTER, Line, line_of, spacing_note
 from evenrow.errors import ImpossibleError
 from evenrow.figures.charts import Limit, Series, line_chart
 from evenrow.hydraulics.lateral import LateralSolution
@@ -66,7 +66,6 @@ _LIMIT_WORDS = {
     "head_max": "highest pressure of the line",
     "head_min": "lowest pressure of the line",
     "inlet_flow_max": "flow you can give to one line",
-    "inlet_velocity_max": "velocity in the line",
     "maximum length": "longest run looked for",
 }
 
@@ -76,7 +75,6 @@ _LIMIT_KINDS = {
     "head_max": "pressure",
     "head_min": "pressure",
     "inlet_flow_max": "flow",
-    "inlet_velocity_max": "velocity",
 }
 
 _EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
@@ -198,15 +196,23 @@ def _pressure_figure(solution: LateralSolution, line: Line, system: UnitSystem) 
     )
 
 
+#: Where to look, and what to try, when not even one emitter keeps a limit.
+_TOO_SHORT = {
+    "eu": ("limits.eu", "a lower uniformity, or a line with less manufacturing variation"),
+    "flow_variation": ("limits.flow_variation", "a larger flow variation"),
+    "head_max": ("pressure", "a lower pressure at the start, or a line that bears more"),
+    "head_min": ("pressure", "a higher pressure at the start"),
+    "inlet_flow_max": ("limits.flow", "more flow for the line, or a line with a lower flow"),
+}
+
+
 def _too_short(found: RunLength, governing: str) -> ImpossibleError:
+    field, change = _TOO_SHORT[found.governing]
     return ImpossibleError(
         f"even one emitter breaks a limit: {governing}",
         limit=governing,
-        field="pressure" if "pressure" in governing else "limits.eu",
-        changes=(
-            "an inlet pressure inside the range of the line",
-            "a lower uniformity, or a line with less manufacturing variation",
-        ),
+        field=field,
+        changes=(change,),
     )
 
 
@@ -244,6 +250,8 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
                 level="note", text="Tape is laid straight, emitters up; it cannot be bent round."
             )
         )
+    if note := spacing_note(line.device, line.spacing, system):
+        notices.append(Notice(level="note", text=note))
     notices.append(
         Notice(
             level="note",

@@ -19,6 +19,7 @@ from evenrow.calculators.fields import (
     ROW_SLOPE,
     SOURCE_KIND,
     STATIC_PRESSURE,
+    TAPS,
     TEMPERATURE,
     THROTTLED,
     WATER_HEIGHT,
@@ -39,9 +40,10 @@ from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.zones import row_span
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
+from evenrow.design.line import spacing_note
 from evenrow.design.model import Design
 from evenrow.design.solve import design
-from evenrow.design.steps import assembly_steps, cautions, flushing_steps
+from evenrow.design.steps import assembly_steps, cautions, fineness_note, flushing_steps
 from evenrow.units import UnitSystem
 
 HEADER_SLOPE = Field(
@@ -102,10 +104,9 @@ TIMER = Field(
     help="With several zones their valves take its place.",
     group="Source",
     assumed=True,
+    only_for=TAPS,
 )
 
-#: Sources that a bucket and a gauge describe.
-_TAPS = ("source.kind", ("hose-tap", "municipal"))
 _EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
 _SOLVE = "Network solve from the source to every emitter, filter dirty."
 _FRICTION = "Darcy–Weisbach, Churchill (1977)"
@@ -277,6 +278,14 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             "demonstration. Put the figures of what you buy over them before you buy.",
         )
     ]
+    notices += [
+        Notice(level="warning", text=text)
+        for text in (
+            spacing_note(found.field.line.device, found.field.line.spacing, system),
+            fineness_note(found.field.line.device, found.field.source_kind),
+        )
+        if text
+    ]
     notices += [Notice(level="caution", text=text) for text in cautions(found.field.source_kind)]
     regulator = candidate.assembly.regulator
     return Result(
@@ -353,8 +362,8 @@ CALCULATOR = Calculator(
     question="What do I build for this field?",
     fields=(
         SOURCE_KIND,
-        replace(READINGS, only_for=_TAPS),
-        replace(STATIC_PRESSURE, only_for=_TAPS),
+        replace(READINGS, only_for=TAPS),
+        replace(STATIC_PRESSURE, only_for=TAPS),
         PUMP_CURVE,
         WATER_HEIGHT,
         TIMER,
@@ -367,7 +376,7 @@ CALCULATOR = Calculator(
         MAIN_LENGTH,
         EU_TARGET,
         VELOCITY,
-        replace(THROTTLED, only_for=_TAPS),
+        replace(THROTTLED, only_for=TAPS),
         RISE,
         RESERVE,
         TEMPERATURE,

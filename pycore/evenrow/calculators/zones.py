@@ -22,6 +22,7 @@ from evenrow.design.field import Row, rows_of
 from evenrow.design.line import Line, line_of
 from evenrow.design.rowflow import row_flows
 from evenrow.design.zones import Partition, fewest_zones, partition
+from evenrow.errors import InputError
 from evenrow.units import UnitSystem, format_value
 
 AVAILABLE = Field(
@@ -108,6 +109,16 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer how many zones; see `evenrow.design.zones.partition`."""
     rows = rows_of(inputs["rows"])
     line: Line = line_of(inputs["line"], inputs["ground"]["water_temperature"])
+    emitter = line.device.emitter
+    if inputs["pressure"] > emitter.head_max:
+        raise InputError(
+            "this line does not bear that pressure",
+            code="out_of_range",
+            field="pressure",
+            given=format_value(inputs["pressure"], "pressure", system),
+            accepted=f"up to {format_value(emitter.head_max, 'pressure', system)}",
+            hint="the setting of the regulator behind the filter",
+        )
     flows = row_flows(
         rows,
         line,

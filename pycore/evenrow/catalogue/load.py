@@ -91,7 +91,7 @@ def pipes() -> dict[str, PipeSize]:
                 bore=entry.si("bore", "diameter"),
                 head_max=entry.si("pressure_max", "pressure"),
                 coils=entry.lengths("coil", "length"),
-                joint=entry.text("joint"),
+                clamped=bool(values["clamped"]),
             )
         )
     return {size.code: size for size in sorted(sizes, key=lambda size: size.bore)}
@@ -108,6 +108,7 @@ def assembly_parts() -> tuple[AssemblyPart, ...]:
                 code=entry.text("code"),
                 kind=entry.text("kind"),
                 label=entry.text("label"),
+                size=entry.text("size"),
                 flow=entry.si("flow", "flow"),
                 loss=entry.si("loss", "pressure"),
                 flow_min=entry.si("flow_min", "flow", 0.0),

@@ -42,14 +42,17 @@ class Device:
 
 @dataclass(frozen=True, kw_only=True)
 class PipeSize:
-    """A size of main or header pipe; `bore` and `coils` in metres, `head_max` in metres."""
+    """A size of main or header pipe; `bore` and `coils` in metres, `head_max` in metres.
+
+    `clamped` tells whether each end on a fitting takes a clamp.
+    """
 
     code: str
     label: str
     bore: float
     head_max: float
     coils: tuple[float, ...]
-    joint: str
+    clamped: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,8 +61,8 @@ class AssemblyPart:
 
     Parameters
     ----------
-    code, kind, label : str
-        Name in files, trade name of its kind, name on screen.
+    code, kind, label, size : str
+        Name in files, trade name of its kind, name on screen, nominal thread.
     flow, loss : float
         Flow at which `loss` was stated, and that loss. [m3/s], [m]
     flow_min, flow_max : float
@@ -73,6 +76,7 @@ class AssemblyPart:
     code: str
     kind: str
     label: str
+    size: str
     flow: float
     loss: float
     flow_min: float

@@ -16,6 +16,8 @@ ORDER = {
     "pump": ("check valve", "filter", "regulator", "adapter"),
     "tank": ("tank adapter", "tank filter"),
 }
+#: Kinds of source on which a timer is offered.
+TIMED = ("hose-tap", "municipal")
 
 #: Why each kind is there.
 REASONS = {
@@ -23,6 +25,8 @@ REASONS = {
     "pressure",
     "backflow preventer": "keeps irrigation water out of the drinking water; before everything "
     "that could soil it",
+    "standing backflow preventer": "keeps irrigation water out of the drinking water where it "
+    "stands under pressure all day, with valves behind it or outlets above it",
     "check valve": "keeps the main from emptying back through the pump",
     "filter": "holds back what would plug an emitter; before the regulator, whose seat it guards",
     "regulator": "holds the pressure that the line is made for",
@@ -30,9 +34,19 @@ REASONS = {
     "tank adapter": "takes the water from the tank above its sludge, and shuts it",
     "tank filter": "holds back what would plug an emitter at the small loss that a tank allows",
     "zone valve": "waters one zone at a time",
+    "ball valve": "waters one zone at a time, by hand; a tank's pressure opens no other valve",
 }
 
 ORDER_SOURCE = "order of head assembly parts: common practice, no source"
+
+#: Sieve openings by mesh, finest last. [m] ASTM E11.
+SIEVES = ((80, 180e-6), (100, 150e-6), (120, 125e-6), (140, 106e-6), (200, 75e-6))
+#: A filter passes nothing wider than this share of the emitters' narrowest passage.
+PASSAGE_SHARE = 1 / 7
+FINENESS_SOURCE = (
+    "a seventh to a tenth of the narrowest passage: NRCS NEH part 623 chapter 7 (from memory); "
+    "openings: ASTM E11"
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,17 +99,21 @@ def _component(part: AssemblyPart, dirty: bool) -> LossComponent | Regulator:
     )
 
 
+def largest_flow(kind: str) -> float:
+    """Return the largest flow that any part of that kind passes [m3/s]."""
+    return max(part.flow_max for part in assembly_parts() if part.kind == kind)
+
+
 def smallest(kind: str, flow: float) -> AssemblyPart:
-    """Return the smallest part of that kind whose range holds `flow`. [m3/s].
+    """Return the smallest part of that kind whose range holds `flow` [m3/s].
 
     Raises
     ------
     ImpossibleError
         The largest of its kind is too small.
     """
-    sizes = [part for part in assembly_parts() if part.kind == kind]
-    for part in sizes:
-        if flow <= part.flow_max:
+    for part in assembly_parts():
+        if part.kind == kind and flow <= part.flow_max:
             return part
     raise ImpossibleError(
         f"no {kind} in the catalogue passes the flow of the largest zone",
@@ -104,28 +122,52 @@ def smallest(kind: str, flow: float) -> AssemblyPart:
     )
 
 
-def regulators(flows: Iterable[float], head_max: float, wanted: float) -> list[AssemblyPart]:
-    """Return the regulators that hold every flow in their range, best set head first.
+def regulator_for(flows: Iterable[float], set_head: float) -> AssemblyPart:
+    """Return the smallest regulator of that setting that holds every zone's flow in its range.
 
     Parameters
     ----------
     flows : iterable of float
         Flow of each zone. [m3/s]
-    head_max : float
-        Highest head that they may let through. [m]
-    wanted : float
-        Head at which the line is rated; set heads closest to it come first. [m]
+    set_head : float
+        Setting, one of the catalogue's. [m]
+
+    Raises
+    ------
+    ImpossibleError
+        No regulator of that setting holds both the smallest and the largest flow.
     """
     low, high = min(flows := list(flows)), max(flows)
-    found = [
-        part
-        for part in assembly_parts()
-        if part.set_head is not None
-        and part.set_head <= head_max
-        and part.flow_min <= low
-        and high <= part.flow_max
-    ]
-    return sorted(found, key=lambda part: (abs((part.set_head or 0.0) - wanted), part.flow_max))
+    for part in assembly_parts():
+        if part.set_head == set_head and part.flow_min <= low and high <= part.flow_max:
+            return part
+    raise ImpossibleError(
+        "no regulator in the catalogue of that setting holds the flows of all zones",
+        limit="flow range of the regulator",
+        changes=("another number of zones",),
+    )
+
+
+def nearest_setting(head: float, head_max: float) -> float | None:
+    """Return the regulator setting nearest `head` that does not pass `head_max` [m]."""
+    heads = {part.set_head for part in assembly_parts() if part.set_head is not None}
+    return min((h for h in heads if h <= head_max), key=lambda h: abs(h - head), default=None)
+
+
+def _kinds(source_kind: str, *, timer: bool, regulated: bool, standing: bool) -> list[str]:
+    kinds = []
+    for kind in ORDER[source_kind]:
+        if kind == "timer" and not timer:
+            continue
+        if kind == "regulator":
+            continue
+        if kind == "backflow preventer" and standing:
+            kind = "standing backflow preventer"
+        kinds.append(kind)
+    if regulated:
+        # Before the adapter, behind the filter that guards its seat; on a tank it comes last.
+        kinds.insert(-1 if kinds[-1] == "adapter" else len(kinds), "regulator")
+    return kinds
 
 
 def head_assembly(
@@ -134,9 +176,9 @@ def head_assembly(
     *,
     timer: bool,
     regulator: AssemblyPart | None,
-    valves: bool,
+    standing: bool,
 ) -> HeadAssembly:
-    """Return the head assembly for the largest zone flow.
+    """Return the head assembly for the largest zone flow, all its parts of one thread.
 
     Parameters
     ----------
@@ -145,30 +187,62 @@ def head_assembly(
     flow : float
         Largest flow of a zone. [m3/s]
     timer : bool
-        Whether a timer is wanted.
+        Whether a timer stands first.
     regulator : AssemblyPart or None
         The chosen regulator; None where the source never reaches the line's highest pressure.
-    valves : bool
-        Whether each zone has a valve of its own, which then takes the timer's part.
+    standing : bool
+        Whether the backflow preventer stands under pressure all day or below outlets: with
+        zone valves behind it, or a field above it.
+
+    Raises
+    ------
+    ImpossibleError
+        The largest size of some part is too small.
     """
-    parts: list[AssemblyPart] = []
-    for kind in ORDER[source_kind]:
-        if kind == "timer" and (not timer or valves):
-            continue
-        if kind == "regulator":
-            if regulator is not None:
-                parts.append(regulator)
-            continue
-        parts.append(smallest(kind, flow))
-    if regulator is not None and "regulator" not in ORDER[source_kind]:
-        parts.append(regulator)
+    kinds = _kinds(source_kind, timer=timer, regulated=regulator is not None, standing=standing)
+    needed = [smallest(kind, flow) for kind in kinds if kind != "regulator"]
+    sizes = list(dict.fromkeys(part.size for part in assembly_parts()))
+    wanted = [part.size for part in needed] + ([regulator.size] if regulator else [])
+    size = max(wanted, key=sizes.index)
+    parts = []
+    for kind in kinds:
+        if kind == "regulator" and regulator is not None:
+            parts.append(_in_size(size, "regulator", regulator))
+        else:
+            parts.append(_in_size(size, kind, smallest(kind, flow)))
     return HeadAssembly(parts=tuple(parts))
 
 
+def _in_size(size: str, kind: str, otherwise: AssemblyPart) -> AssemblyPart:
+    """Return the part of that kind, size and setting, or what was chosen where there is none.
+
+    A regulator stays as chosen: a larger one may not hold the smallest flow.
+    """
+    if kind == "regulator":
+        return otherwise
+    same = (part for part in assembly_parts() if part.kind == kind and part.size == size)
+    return next(same, otherwise)
+
+
 def loss_at(parts: Sequence[AssemblyPart], flow: float, *, dirty: bool = True) -> float:
-    """Return the loss of these parts at a flow [m3/s], by the square of the flow. [m]."""
+    """Return the loss of these parts at a flow [m3/s], by the square of the flow [m]."""
     return float(
         sum(
             (part.loss + (part.dirty if dirty else 0.0)) * (flow / part.flow) ** 2 for part in parts
         )
     )
+
+
+def fineness(passage: float) -> tuple[int, float, bool]:
+    """Return mesh and opening [m] of the filter for an emitter passage [m].
+
+    Returns
+    -------
+    (int, float, bool)
+        The coarsest sieve that keeps `PASSAGE_SHARE`; the finest there is, and False, where
+        none does.
+    """
+    for mesh, opening in SIEVES:
+        if opening <= passage * PASSAGE_SHARE:
+            return mesh, opening, True
+    return (*SIEVES[-1], False)

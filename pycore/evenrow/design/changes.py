@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from evenrow.catalogue import devices
 from evenrow.design.field import Field
+from evenrow.design.system import Budget
 from evenrow.errors import EvenrowError
 from evenrow.hydraulics.source import SourceCurve
-from evenrow.units import UnitSystem, from_unit
+from evenrow.units import UnitSystem, format_value, from_unit
 
 #: Pressures that a booster, and heights that a higher tank, are tried to add, as people say them.
 BOOSTS: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
@@ -23,6 +24,8 @@ RAISES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
 #: Uniformities and shares of the row length that are tried, the nearest first.
 UNIFORMITIES = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
 SHARES = (0.75, 0.5, 0.25, 0.1)
+#: What looking for changes may cost, and an eighth of it for each: a few seconds in all.
+BUDGET = 12e6
 #: Changes that are told.
 CHANGES_MAX = 3
 
@@ -54,9 +57,12 @@ def _more_pressure(field: Field) -> Iterator[Change]:
 
 
 def _shorter_rows(field: Field) -> Iterator[Change]:
+    longest = max(row.length for row in field.rows)
     for share in SHARES:
-        rows = tuple(replace(row, length=share * row.length) for row in field.rows)
-        yield f"rows of {share:.0%} of the length, with a second header", replace(field, rows=rows)
+        most = share * longest
+        rows = tuple(replace(row, length=min(row.length, most)) for row in field.rows)
+        words = f"rows of at most {format_value(most, 'length', field.system)}"
+        yield words, replace(field, rows=rows)
 
 
 def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
@@ -83,7 +89,7 @@ def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
 
 
 def nearest_changes(
-    field: Field, limit: str, zones_needed: Callable[[Field], int]
+    field: Field, limit: str, zones_needed: Callable[[Field, Budget], int]
 ) -> tuple[str, ...]:
     """Return up to `CHANGES_MAX` changes that make a field possible, in words.
 
@@ -94,16 +100,21 @@ def nearest_changes(
     limit : str
         The limit that it breaks.
     zones_needed : callable
-        Designs a field and returns its number of zones; raises `EvenrowError` if it cannot.
-        Nothing is told that it did not solve.
+        Designs a field within a budget and returns its number of zones; raises `EvenrowError`
+        if it cannot. Nothing is told that it did not solve.
     """
     found: list[str] = []
+    whole = Budget(BUDGET)
     for group in _groups(field, limit):
         for words, changed in group:
+            part = Budget(min(whole.left, BUDGET / 8))
+            allowed = part.left
             try:
-                zones = zones_needed(changed)
+                zones = zones_needed(changed, part)
             except EvenrowError:
                 continue
+            finally:
+                whole.left -= allowed - max(part.left, 0.0)
             found.append(f"{words} (solved: {zones} zone{'s' if zones > 1 else ''})")
             break
         if len(found) == CHANGES_MAX:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right, insort
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from math import ceil
 
 from evenrow.errors import InputError
@@ -12,6 +14,8 @@ from evenrow.errors import InputError
 SEARCH_NODES = 20_000
 #: Cuts up to which the search is tried; above, best-fit stands with its bound.
 SEARCH_PIECES = 120
+#: Most cuts of one plan.
+CUTS_MAX = 50_000
 #: How much more than the least length may be bought to have fewer coils.
 MORE_BOUGHT = 0.10
 #: Lengths closer than this are equal: a cut is no finer. [m]
@@ -35,8 +39,9 @@ class Coil:
 class CuttingPlan:
     """The coils to buy with their cuts.
 
-    `bound` is a number of coils of this length that no plan can go below; the plan is proven
-    best when it needs no more. `couplings` counts the pieces joined from two or more cuts.
+    `bound` is a number of coils of this length that no plan with these joints can go below; the
+    plan is proven best when it needs no more. `couplings` counts the joints, one where two cuts
+    of a piece longer than a coil meet.
     """
 
     coil_length: float
@@ -46,7 +51,7 @@ class CuttingPlan:
 
     @property
     def proven(self) -> bool:
-        """Whether no plan with fewer coils of this length exists."""
+        """Whether no plan with fewer coils of this length, and no more joints, exists."""
         return len(self.coils) == self.bound
 
     @property
@@ -61,34 +66,42 @@ class CuttingPlan:
 
 
 def lower_bound(pieces: Sequence[float], coil: float) -> int:
-    """Return a number of coils that no cutting plan can go below.
+    """Return a number of coils that no cutting plan without further joints can go below.
 
     The bound L2 of Martello and Toth (1990), *Knapsack Problems*, section 8.3: for each
     threshold, pieces too large to share a coil count whole and the rest by their length.
     """
-    best = ceil(sum(pieces) / coil - TOLERANCE)
-    for small in sorted({0.0, *(piece for piece in pieces if piece <= coil / 2)}):
-        large = [p for p in pieces if p > coil - small + TOLERANCE]
-        middle = [p for p in pieces if coil / 2 + TOLERANCE < p <= coil - small + TOLERANCE]
-        rest = sum(p for p in pieces if small <= p <= coil / 2 + TOLERANCE)
-        room = len(middle) * coil - sum(middle)
-        best = max(best, len(large) + len(middle) + max(0, ceil((rest - room) / coil - TOLERANCE)))
+    rising = sorted(pieces)
+    sums = [0.0, *accumulate(rising)]
+
+    def place(length: float) -> int:
+        return bisect_right(rising, length + TOLERANCE)
+
+    best = ceil(sums[-1] / coil - TOLERANCE)
+    half = place(coil / 2)
+    for small in {0.0, *rising[:half]}:
+        too_large = max(place(coil - small), half)
+        large = len(rising) - too_large
+        room = (too_large - half) * coil - (sums[too_large] - sums[half])
+        rest = sums[half] - sums[bisect_left(rising, small)]
+        more = max(0, ceil((rest - room) / coil - TOLERANCE))
+        best = max(best, large + too_large - half + more)
     return best
 
 
 def _best_fit(pieces: Sequence[tuple[int, float]], coil: float) -> list[list[tuple[int, float]]]:
     """Longest piece first, each into the fullest coil that still holds it."""
     coils: list[list[tuple[int, float]]] = []
-    room: list[float] = []
+    room: list[tuple[float, int]] = []  # what is left in each coil, least first
     for piece in pieces:
-        fits = [i for i, free in enumerate(room) if free + TOLERANCE >= piece[1]]
-        if fits:
-            place = min(fits, key=lambda i: room[i])
+        fits = bisect_left(room, (piece[1] - TOLERANCE, -1))
+        if fits < len(room):
+            left, place = room.pop(fits)
             coils[place].append(piece)
-            room[place] -= piece[1]
         else:
+            left, place = coil, len(coils)
             coils.append([piece])
-            room.append(coil - piece[1])
+        insort(room, (left - piece[1], place))
     return coils
 
 
@@ -138,6 +151,16 @@ def _split_long(
     pieces: Sequence[float], coil: float, couplings: bool
 ) -> tuple[list[tuple[int, float]], int]:
     """Return the cuts as (piece number, length) and how many couplings join them."""
+    total = sum(max(1, ceil(length / coil - TOLERANCE)) for length in pieces)
+    if total > CUTS_MAX:
+        raise InputError(
+            "there are too many pieces to cut for one plan",
+            code="out_of_range",
+            field="rows",
+            given=total,
+            accepted=f"up to {CUTS_MAX} pieces of a coil or less",
+            hint="split the field into several designs",
+        )
     cuts: list[tuple[int, float]] = []
     joined = 0
     for number, length in enumerate(pieces, start=1):

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from evenrow.design.assembly import TIMED
 from evenrow.design.line import Line, line_of
+from evenrow.design.source import tap_curve
 from evenrow.errors import InputError
 from evenrow.hydraulics.source import SourceCurve, bucket_statistics
 from evenrow.units import UnitSystem
@@ -81,6 +83,20 @@ class Field:
     velocity: float
     timer: bool
     system: UnitSystem = "metric"
+
+    @property
+    def lowest(self) -> float:
+        """Height of the lowest emitter above the source [m]."""
+        return self.rise + min(
+            self.header_slope * row.position + min(0.0, slope * length)
+            for row in self.rows
+            for length, slope in self.runs(row)
+        )
+
+    @property
+    def middle(self) -> float:
+        """Height of the middle of the header above the source [m]."""
+        return self.rise + self.header_slope * (self.rows[0].position + self.rows[-1].position) / 2
 
     @property
     def crops(self) -> tuple[str, ...]:
@@ -181,8 +197,8 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
             "a whole design needs the static pressure",
             "a gauge reading with no water running, such as 52 psi or 3.1 bar",
         )
-    throttled = tuple((p["pressure"], p["flow"]) for p in source["throttled"])
-    return SourceCurve.from_flow_test(source["static_pressure"], open_flow, points=throttled)
+    throttled = [(p["pressure"], p["flow"]) for p in source["throttled"]]
+    return tap_curve(source["static_pressure"], open_flow, throttled)[0]
 
 
 def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
@@ -204,6 +220,6 @@ def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
         main_length=inputs["main"]["length"],
         eu=inputs["limits"]["eu"],
         velocity=inputs["limits"]["velocity"],
-        timer=inputs["assembly"]["timer"],
+        timer=inputs["assembly"]["timer"] and source["kind"] in TIMED,
         system=system,
     )

@@ -32,9 +32,7 @@ class ZoneLayout:
     @property
     def header_length(self) -> float:
         """Length of header pipe, tails included. [m]."""
-        first = min(self.takeoffs[0], self.feed)
-        last = max(self.takeoffs[-1], self.feed)
-        return last - first + HEADER_TAIL * self.header_ends
+        return self.takeoffs[-1] - self.takeoffs[0] + HEADER_TAIL * self.header_ends
 
     @property
     def header_ends(self) -> int:
@@ -56,7 +54,8 @@ class Layout:
 
     def main_to(self, zone: ZoneLayout) -> float:
         """Return the length of main from the source to that zone's feed. [m]."""
-        return self.main_length + zone.feed
+        # The outer line of the first bed lies before the first row's middle; no main is saved.
+        return self.main_length + max(zone.feed, 0.0)
 
     @property
     def main_total(self) -> float:
@@ -118,7 +117,7 @@ def layout(
                 number=number,
                 rows=(start, end),
                 takeoffs=takeoffs,
-                feed=max(middle if tee else takeoffs[0], 0.0),
+                feed=middle if tee else takeoffs[0],
                 tee=tee,
             )
         )

@@ -10,11 +10,22 @@ from evenrow.catalogue import Device, device
 from evenrow.errors import InputError
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.water import kinematic_viscosity
+from evenrow.units import UnitSystem, format_value
 
 #: Most emitters on one lateral that are worked out.
 EMITTERS_MAX = 10_000
+#: Spacings that differ by no more than this share are the same on the market: 12 in and 30 cm.
+SPACING_SLACK = 0.03
 #: Room kept free at each end of a row beyond the outermost emitter, as a share of the spacing.
 FIRST_EMITTER = 0.5
+
+
+def spacing_note(device: Device, spacing: float, system: UnitSystem) -> str:
+    """Return a note where a device is not usually sold with that spacing [m], or ""."""
+    if any(abs(spacing - usual) <= SPACING_SLACK * usual for usual in device.spacings):
+        return ""
+    usual = ", ".join(format_value(s, "spacing", system, 2) for s in device.spacings)
+    return f"This kind of line is usually sold with emitters every {usual}: ask for yours."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +57,8 @@ class Line:
         count = self.emitters_on(length)
         if count < 1:
             raise InputError(
-                "the row is shorter than the emitter spacing",
+                "a run of line is shorter than the emitter spacing (a header across the middle "
+                "halves each row)",
                 code="out_of_range",
                 field="rows",
                 given=f"{length:.3g} m",

@@ -36,12 +36,14 @@ class ZoneSolution:
 
     Flows in m3/s, heads in metres of water, velocities in m/s; `eu`, `dulq` and
     `flow_variation` are fractions over every emitter of the zone. `usable` is the
-    source flow left at the head the zone needs, or None where no regulator sets that head.
+    most that the source brings to the zone, reserve left, or None where nothing limits it;
+    `beyond_source` tells that the zone asks for more than the source's curve reaches to.
     """
 
     layout: ZoneLayout
     flow: float
     usable: float | None
+    beyond_source: bool
     regulator_state: str
     stations: tuple[Station, ...]
     row_heads: tuple[float, ...]

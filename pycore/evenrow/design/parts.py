@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from evenrow.catalogue import AssemblyPart, Device, PipeSize
-from evenrow.design.assembly import ORDER_SOURCE, REASONS
+from evenrow.design.assembly import FINENESS_SOURCE, ORDER_SOURCE, REASONS, fineness
 from evenrow.design.cutting import CuttingPlan, choose_coil
 from evenrow.design.field import Row
 from evenrow.design.layout import Layout
@@ -64,10 +64,6 @@ class PartsList:
     parts: tuple[Part, ...]
     line_plan: CuttingPlan
     pipe_plans: tuple[tuple[str, CuttingPlan], ...]
-
-    def total(self, label: str) -> int:
-        """Return the count of all parts whose label is `label`."""
-        return sum(part.count for part in self.parts if part.label == label)
 
 
 def run_lengths(rows: Sequence[Row], place: str) -> list[float]:
@@ -170,6 +166,43 @@ _PIPE_RULES = {
 }
 
 
+def _clamps(
+    layout: Layout,
+    header: PipeSize,
+    main: PipeSize,
+    plans: Sequence[tuple[str, PipeSize, CuttingPlan]],
+) -> int:
+    """Return how many ends of clamped pipe sit on fittings."""
+    count = sum(2 * plan.couplings for _, size, plan in plans if size.clamped)
+    zones = layout.zones
+    if header.clamped:
+        # Each arm of a header: its start and its cap.
+        count += sum(2 * zone.header_ends for zone in zones)
+    if main.clamped:
+        # The adapter, a tee or elbow at each zone, and the tee where the main goes on.
+        count += 1 + len(zones) + 2 * (len(zones) - 1)
+    return count
+
+
+def _head_parts(assembly: Sequence[AssemblyPart], device: Device) -> list[Part]:
+    mesh, opening, enough = fineness(device.passage)
+    grain = f", {round(opening * 1e6)} µm ({mesh} mesh)" + ("" if enough else " or finer")
+    parts = []
+    for place, part in enumerate(assembly, start=1):
+        filters = "filter" in part.kind
+        parts.append(
+            Part(
+                group="Head assembly",
+                label=part.label + (grain if filters else ""),
+                count=1,
+                element=f"head assembly, place {place}",
+                rule=f"It {REASONS[part.kind]}.",
+                source=FINENESS_SOURCE if filters else ORDER_SOURCE,
+            )
+        )
+    return parts
+
+
 def _pipe_parts(
     layout: Layout,
     header: PipeSize,
@@ -213,17 +246,24 @@ def _pipe_parts(
         parts += _piece(
             group,
             "reducer, main to header pipe",
-            len(zones),
+            sum(zone.header_ends for zone in zones),
             "start of each header",
-            "One for each header, because main and header differ in size.",
+            "One for each arm of a header, because main and header differ in size.",
         )
+    parts += _piece(
+        group,
+        "clamp for pipe or hose",
+        _clamps(layout, header, main, plans),
+        "fittings of clamped pipe",
+        "One for each end of clamped pipe on a fitting.",
+    )
     if valve is not None:
         parts += _piece(
             group,
             valve.label,
             len(zones),
             "start of each header",
-            f"One for each zone: it {REASONS['zone valve']}.",
+            f"One for each zone: it {REASONS[valve.kind]}.",
         )
         if controller:
             parts += _piece(
@@ -293,19 +333,8 @@ def parts_list(
     runs = run_lengths(layout.rows, place)
     line_plan = choose_coil([length + LINE_ALLOWANCE for length in runs], device.coils)
     plans = _pipe_plans(layout, header, main)
-    head = [
-        Part(
-            group="Head assembly",
-            label=part.label,
-            count=1,
-            element=f"head assembly, place {place_number}",
-            rule=f"It {REASONS[part.kind]}.",
-            source=ORDER_SOURCE,
-        )
-        for place_number, part in enumerate(assembly, start=1)
-    ]
     parts = [
-        *head,
+        *_head_parts(assembly, device),
         *_pipe_parts(layout, header, main, plans, valve, timer),
         *_line_parts(device, runs, line_plan),
         *_spares(device.kind, len(runs)),

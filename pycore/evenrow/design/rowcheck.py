@@ -42,7 +42,9 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
                 text=f"no pressure is left at row {row.number}: it lies too high",
                 cure="",
             )
-        solved = [solve_lateral(field.line.lateral(*run), head) for run in field.runs(row)]
+        laterals = [field.line.lateral(*run) for run in field.runs(row)]
+        hydraulics.budget.spend(sum(lateral.count for lateral in laterals), len(laterals))
+        solved = [solve_lateral(lateral, head) for lateral in laterals]
         lowest = min(float(s.min_head) for s in solved)
         if lowest < emitter.head_min:
             return Shortfall(

@@ -1,36 +1,39 @@
 """From a `Field` to a `Design`: the fewest zones that keep every limit, as solved.
 
-The search takes one zone after another, and for each number of zones the regulator
-settings from the line's rating outwards; pipe grows only where a limit asks for it.  What
-it returns has been solved, zone by zone, from the source to every emitter.
+The search goes through the regulator settings from the line's rating outwards, and for each
+through the numbers of zones upwards, as long as they are fewer than the best so far; pipe
+grows only where a limit asks for it.  What it returns has been solved, zone by zone, from the
+source to every emitter.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import pi
 
 from evenrow.catalogue import PipeSize, assembly_parts, pipes
-from evenrow.design.assembly import head_assembly, regulators, smallest
+from evenrow.design.assembly import (
+    ORDER,
+    head_assembly,
+    largest_flow,
+    regulator_for,
+    smallest,
+)
 from evenrow.design.changes import nearest_changes
 from evenrow.design.field import Field
 from evenrow.design.layout import layout
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
 from evenrow.design.parts import parts_list
 from evenrow.design.rowcheck import row_shortfall
-from evenrow.design.system import FieldHydraulics
-from evenrow.design.zones import Partition, fewest_zones, partition
+from evenrow.design.system import Budget, FieldHydraulics
+from evenrow.design.zones import Partition, fewest_zones, partitions
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
 
-#: Zones tried beyond the fewest that the flow allows, before giving up.
-MORE_ZONES = 10
-#: Lines lose pressure on the way to them, so that a zone takes somewhat less than its
-#: rows would at the regulator's setting. A zone is not tried if even this share is too much.
-HOPEFUL = 0.8
-#: Regulator settings within these shares of the line's rating are tried first.
-BAND = (0.66, 1.7)
+#: Zones tried beyond the fewest that flow, parts and pipe allow, before giving up.
+MORE_ZONES = 40
 
 
 @dataclass(frozen=True)
@@ -42,31 +45,19 @@ class _Failure:
 
 
 def set_heads(field: Field) -> list[float | None]:
-    """Return the heads at which the lines may be run, best first. [m].
+    """Return the heads that a regulator at the source may hold, best first [m].
 
-    None stands for no regulator: the source itself never reaches what the line bears.
-    Settings come in order of their distance from the line's rating; those that would pass
-    the line's highest pressure on a falling row, standing still, are left out.
+    None stands for no regulator: the source itself never reaches what the line bears.  Best is
+    what leaves the line's rating at the middle of the header; a setting that would pass the
+    line's highest pressure at its lowest emitter, with the water standing still, is left out.
     """
     emitter = field.line.device.emitter
-    still = field.source.shutoff_head - min(field.rise, 0.0) + _deepest_fall(field)
-    if still <= emitter.head_max:
+    bound = emitter.head_max + field.lowest
+    if field.source.shutoff_head <= bound:
         return [None]
-    bound = emitter.head_max - _deepest_fall(field) + min(field.rise, 0.0)
     heads = {part.set_head for part in assembly_parts() if part.set_head is not None}
-    fit = sorted(
-        (head for head in heads if emitter.head_min < head <= bound),
-        key=lambda head: abs(head - emitter.head_nominal),
-    )
-    low, high = BAND[0] * emitter.head_nominal, BAND[1] * emitter.head_nominal
-    return [*(h for h in fit if low <= h <= high), *(h for h in fit if not low <= h <= high)]
-
-
-def _deepest_fall(field: Field) -> float:
-    """Return how far the lowest emitter lies below the first row's take-off, at least 0. [m]."""
-    along = min(field.header_slope * row.position for row in field.rows)
-    down = min(slope * length for row in field.rows for length, slope in field.runs(row))
-    return max(0.0, -(along + min(down, 0.0)))
+    fit = [head for head in heads if emitter.head_min + field.middle < head <= bound]
+    return [*sorted(fit, key=lambda head: abs(head - field.middle - emitter.head_nominal))]
 
 
 def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
@@ -75,10 +66,18 @@ def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
     Raises
     ------
     ImpossibleError
-        The largest pipe is too small, or none bears the head.
+        None bears the head, or the largest that does is too small for the flow.
     """
-    for size in pipes().values():
-        if flow / (pi / 4 * size.bore**2) <= velocity and head <= size.head_max:
+    strong = [size for size in pipes().values() if head <= size.head_max]
+    if not strong:
+        raise ImpossibleError(
+            "no pipe in the catalogue bears the pressure that main and header would see",
+            limit="pressure of the pipe",
+            field="source.static_pressure",
+            changes=("a regulator at the source",),
+        )
+    for size in strong:
+        if flow / (pi / 4 * size.bore**2) <= velocity:
             return size
     raise ImpossibleError(
         "no pipe in the catalogue carries the flow of the largest zone at the velocity allowed",
@@ -96,17 +95,9 @@ def _larger(size: PipeSize, head: float) -> PipeSize | None:
 def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     """Return the candidate for a partition, its pipes sized by velocity alone."""
     largest = max(found.flows)
-    regulator = None
-    if set_head is not None:
-        fitting = [p for p in regulators(found.flows, set_head, set_head) if p.set_head == set_head]
-        if not fitting:
-            raise ImpossibleError(
-                "no regulator in the catalogue of that setting holds the flows of all zones",
-                limit="flow range of the regulator",
-                changes=("another number of zones",),
-            )
-        regulator = fitting[0]
-    valve = smallest("zone valve", largest) if len(found.ranges) > 1 else None
+    several = len(found.ranges) > 1
+    tank = field.source_kind == "tank"
+    valve = smallest("ball valve" if tank else "zone valve", largest) if several else None
     head = field.source.shutoff_head if set_head is None else set_head
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
@@ -116,9 +107,9 @@ def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
         assembly=head_assembly(
             field.source_kind,
             largest,
-            timer=field.timer,
-            regulator=regulator,
-            valves=valve is not None,
+            timer=field.timer and not several,
+            regulator=None if set_head is None else regulator_for(found.flows, set_head),
+            standing=several or field.rise > 0.0,
         ),
         valve=valve,
     )
@@ -140,25 +131,41 @@ def _enlarge(candidate: Candidate, broken: list[Shortfall], head: float) -> Cand
 def _fit(
     hydraulics: FieldHydraulics, candidate: Candidate
 ) -> tuple[Candidate, tuple[ZoneSolution, ...], list[Shortfall]]:
-    """Solve a candidate, giving it larger pipe where that cures what is broken.
+    """Solve a candidate, giving it larger pipe as long as that may cure what is broken.
 
-    Whether it can is tried once with the largest pipe; only then is the smallest looked for.
+    Larger pipe also passes more water, so that a later size may ask too much of the source
+    where an earlier one does not: the sizes are taken one after another.
     """
     head = hydraulics.supply_head(candidate.assembly)
-    zones, broken = hydraulics.solve(candidate)
-    if not broken or _enlarge(candidate, broken, head) is None:
-        return candidate, zones, broken
-    largest = [size for size in pipes().values() if head <= size.head_max][-1]
-    roomy = replace(candidate, header=largest, main=largest)
-    zones, still = hydraulics.solve(roomy)
-    if still:
-        return roomy, zones, still
-    larger: Candidate | None = candidate
-    while broken and larger is not None:
-        candidate = larger
+    while True:
         zones, broken = hydraulics.solve(candidate)
-        larger = _enlarge(candidate, broken, head)
-    return candidate, zones, broken
+        larger = _enlarge(candidate, broken, head) if broken else None
+        if larger is None:
+            return candidate, zones, broken
+        candidate = larger
+
+
+def _least_flows(field: Field) -> list[float]:
+    """Return a flow of each row that no design which keeps its limits can go below [m3/s].
+
+    Every emitter then has at least the lowest pressure of the line.
+    """
+    emitter = field.line.device.emitter
+    each = float(emitter.flow(emitter.head_min))
+    return [
+        each * row.lines * sum(field.line.emitters_on(length) for length, _ in field.runs(row))
+        for row in field.rows
+    ]
+
+
+def _capacity(hydraulics: FieldHydraulics, set_head: float | None) -> float:
+    """Return a flow that no zone can go above: source, parts and the velocity in the main."""
+    field = hydraulics.field
+    head = field.source.shutoff_head if set_head is None else set_head
+    strong = [size.bore for size in pipes().values() if head <= size.head_max]
+    pipe = pi / 4 * max(strong, default=0.0) ** 2 * field.velocity
+    kinds = [kind for kind in ORDER[field.source_kind] if kind not in ("timer", "regulator")]
+    return min(hydraulics.usable(set_head), pipe, *(largest_flow(kind) for kind in kinds))
 
 
 def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall | None:
@@ -167,16 +174,16 @@ def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall 
     if short is not None:
         return short
     field = hydraulics.field
-    flows = hydraulics.row_flows(hydraulics.guess(set_head))
+    flows = _least_flows(field)
     largest = max(range(len(flows)), key=flows.__getitem__)
-    usable = hydraulics.usable(set_head)
-    if HOPEFUL * flows[largest] <= usable:
+    capacity = _capacity(hydraulics, set_head)
+    if flows[largest] <= capacity:
         return None
     return Shortfall(
         limit="flow of the source",
-        text=f"row {largest + 1} alone takes {format_value(flows[largest], 'flow', field.system)}, "
-        f"and the source can give {format_value(usable, 'flow', field.system)} at the pressure "
-        "that it needs",
+        text=f"row {largest + 1} alone takes at least "
+        f"{format_value(flows[largest], 'flow', field.system)}, and source, parts and main pass "
+        f"at most {format_value(capacity, 'flow', field.system)} at the pressure that it needs",
         cure="",
     )
 
@@ -186,12 +193,10 @@ def _partitions(
 ) -> Iterator[tuple[int, Partition]]:
     """Yield the most even partition for each number of zones worth trying."""
     field = hydraulics.field
-    flows = hydraulics.row_flows(hydraulics.guess(set_head))
-    total = sum(flows)
-    usable = hydraulics.usable(set_head)
-    least = fewest_zones(flows, max(usable / HOPEFUL, max(flows)), field.crops)
-    for zones in range(least, min(least + MORE_ZONES, len(flows)) + 1):
-        yield zones, partition(flows, total, field.crops, zones=zones)
+    least = fewest_zones(_least_flows(field), _capacity(hydraulics, set_head), field.crops)
+    table = hydraulics.partitions(set_head)
+    for zones in range(least, min(least + MORE_ZONES, len(field.rows)) + 1):
+        yield zones, table.into(zones)
 
 
 def _search(hydraulics: FieldHydraulics) -> Design:
@@ -242,7 +247,7 @@ def _why(
 ) -> str:
     """Say why there are this many zones and not one fewer."""
     field = hydraulics.field
-    crops = 1 + sum(a != b for a, b in zip(field.crops, field.crops[1:], strict=False))
+    crops = 1 + sum(a != b for a, b in pairwise(field.crops))
     if zones == 1:
         return "The source carries all rows at once."
     if zones == crops:
@@ -251,13 +256,13 @@ def _why(
     if fewer:
         return f"With {zones - 1}: {fewer[-1].shortfall.text}."
     set_head = candidate.assembly.set_head
-    flows = hydraulics.row_flows(hydraulics.guess(set_head))
-    largest = max(partition(flows, sum(flows), field.crops, zones=zones - 1).flows)
-    usable = hydraulics.usable(set_head)
+    largest = max(partitions(_least_flows(field), field.crops).into(zones - 1).flows)
+    at = "" if set_head is None else " at the pressure of the regulator"
     return (
-        f"With {zones - 1}, the largest zone would take about "
-        f"{format_value(largest, 'flow', field.system)}, and the source can give at most "
-        f"{format_value(usable, 'flow', field.system)} at the pressure of the regulator."
+        f"With {zones - 1}, the largest zone would take at least "
+        f"{format_value(largest, 'flow', field.system)}, even at the lowest pressure of the "
+        f"line, and the source can give at most "
+        f"{format_value(hydraulics.usable(set_head), 'flow', field.system)}{at}."
     )
 
 
@@ -284,14 +289,16 @@ def _finished(
         ),
         why_zones=_why(hydraulics, candidate, len(zones), failures),
         sizing=(
-            "Smallest stock bore that keeps the velocity limit and the uniformity wanted.",
-            "Smallest stock bore that keeps the velocity limit and leaves enough pressure.",
+            "Grown from the smallest bore that keeps the velocity limit until the uniformity "
+            "wanted is kept.",
+            "Grown from the smallest bore that keeps the velocity limit until enough pressure is "
+            "left.",
         ),
     )
 
 
-def _zones_needed(field: Field) -> int:
-    return len(_search(FieldHydraulics(field)).zones)
+def _zones_needed(field: Field, budget: Budget) -> int:
+    return len(_search(FieldHydraulics(field, budget)).zones)
 
 
 def design(field: Field) -> Design:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,6 +19,13 @@ RULE_SHARE = (
     "75 % of the open flow, because no static pressure was given and the fall of pressure "
     "with flow is not known."
 )
+
+
+#: Exponents of a service line with its valve: between friction alone and fittings alone.
+EXPONENTS = (1.5, 2.1)
+#: Throttled readings that lie further off the curve than this share of the static head are
+#: pointed at.
+MISFIT = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,8 +61,85 @@ class FlowTest:
         ]
 
 
-def _warnings(count: int, spread: float, gauge: bool) -> tuple[str, ...]:
+def _check_throttled(
+    static_head: float, open_flow: float, throttled: Sequence[tuple[float, float]]
+) -> None:
+    """Refuse throttled readings that cannot belong to this tap."""
+    for index, (head, flow) in enumerate(throttled):
+        if head >= static_head:
+            raise InputError(
+                "a throttled pressure is not below the static pressure",
+                code="out_of_range",
+                field=f"source.throttled.{index}.pressure",
+                accepted="less than the static pressure",
+                hint="read both gauges again",
+            )
+        if flow >= open_flow:
+            raise InputError(
+                "a throttled flow is not below the open flow of the bucket",
+                code="out_of_range",
+                field=f"source.throttled.{index}.flow",
+                accepted="less than the open flow",
+                hint="measure with the valve partly closed",
+            )
+    for (high, slow), (low, fast) in pairwise(sorted(throttled, key=lambda r: r[1])):
+        if fast > slow and low >= high:
+            raise InputError(
+                "with more flow the pressure must be lower",
+                code="inconsistent",
+                field="source.throttled",
+                accepted="pressures that fall as the flow grows",
+                hint="read both again, while nobody else draws water",
+            )
+
+
+def tap_curve(
+    static_head: float, open_flow: float, throttled: Sequence[tuple[float, float]] = ()
+) -> tuple[SourceCurve, float]:
+    """Return the curve of a tap or supply, and how far the throttled readings lie off it.
+
+    H = H0 − k Q^m through the static head and the open flow; m is 2 without throttled
+    readings and otherwise that of least squares in the logarithms, within `EXPONENTS`.
+
+    Parameters
+    ----------
+    static_head : float
+        Head with no water running, > 0. [m]
+    open_flow : float
+        Flow of the fully open outlet, > 0. [m3/s]
+    throttled : sequence of (head, flow)
+        Readings with the outlet partly closed. [m], [m3/s]
+
+    Returns
+    -------
+    (SourceCurve, float)
+        The curve, and the largest miss of a reading as a share of the static head.
+
+    Raises
+    ------
+    InputError
+        At ``source.throttled``: readings that cannot belong to this tap.
+    """
+    _check_throttled(static_head, open_flow, throttled)
+    exponent = 2.0
+    if throttled:
+        heads, flows = np.array(throttled).T
+        along = np.log(flows / open_flow)
+        up = np.log(1.0 - heads / static_head)
+        exponent = float(np.clip(along @ up / (along @ along), *EXPONENTS))
+    curve = SourceCurve.from_flow_test(static_head, open_flow, exponent=exponent)
+    if not throttled:
+        return curve, 0.0
+    return curve, float(np.max(np.abs(curve.head(flows)[0] - heads)) / static_head)
+
+
+def _warnings(count: int, spread: float, gauge: bool, misfit: float) -> tuple[str, ...]:
     found = []
+    if misfit > MISFIT:
+        found.append(
+            "The throttled readings do not lie on one curve with the static pressure and the "
+            "bucket: one of them is off."
+        )
     if count == 1:
         found.append("One reading only: take two more, the second and third often differ.")
     if spread > 0.1:
@@ -109,7 +194,7 @@ def flow_test(
     statistics = bucket_statistics(
         np.array([volume for volume, _ in readings]), np.array([time for _, time in readings])
     )
-    warnings = _warnings(statistics.count, statistics.spread, static_head is not None)
+    misfit = 0.0
     if static_head is None:
         usable = SHARE_WITHOUT_GAUGE * statistics.mean
         curve = None
@@ -125,7 +210,7 @@ def flow_test(
                 accepted="less than the static pressure",
                 hint="a lower regulator setting, or a source with more pressure",
             )
-        curve = SourceCurve.from_flow_test(static_head, statistics.mean, points=tuple(throttled))
+        curve, misfit = tap_curve(static_head, statistics.mean, throttled)
         usable = usable_flow(curve, required_head)
         exponent = curve.exponent
         rule, source = (
@@ -145,5 +230,5 @@ def flow_test(
         rule=rule,
         source=source,
         verdict=verdict,
-        warnings=warnings,
+        warnings=_warnings(statistics.count, statistics.spread, curve is not None, misfit),
     )

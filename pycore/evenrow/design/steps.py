@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from evenrow.design.assembly import REASONS
+from evenrow.catalogue import Device
+from evenrow.design.assembly import REASONS, fineness
 from evenrow.design.model import Design
 
 _DRINKING = (
@@ -11,9 +12,15 @@ _DRINKING = (
     "fertiliser or chemicals a higher class is asked for."
 )
 
+_STANDING = (
+    "A backflow preventer that stands under pressure all day, with valves behind it, or below "
+    "the field, must be of a kind made for that. Ordinary hose and vacuum types are not: ask "
+    "your water supplier which your code accepts."
+)
+
 _CAUTIONS = {
-    "hose-tap": (_DRINKING,),
-    "municipal": (_DRINKING,),
+    "hose-tap": (_DRINKING, _STANDING),
+    "municipal": (_DRINKING, _STANDING),
     "pump": (
         "Pump wiring near water can kill: leave it to a licensed electrician, behind a "
         "residual-current (ground-fault) breaker.",
@@ -37,6 +44,22 @@ def cautions(source_kind: str) -> tuple[str, ...]:
     return (*_CAUTIONS[source_kind], *_ALWAYS)
 
 
+def fineness_note(device: Device, source_kind: str) -> str:
+    """Return what the emitters' narrowest passage asks of the filter, where that is much."""
+    mesh, opening, enough = fineness(device.passage)
+    if source_kind == "pump":
+        return (
+            f"Open water carries algae and silt: before you trust a screen or disc filter of "
+            f"{mesh} mesh alone, have the water looked at; it may need a media filter first."
+        )
+    if enough:
+        return ""
+    return (
+        f"The emitters' narrowest passage is {device.passage * 1e3:.2g} mm. Filters of "
+        f"{round(opening * 1e6)} µm ({mesh} mesh) are about the finest sold for drip: clean it often."
+    )
+
+
 def assembly_steps(found: Design) -> tuple[str, ...]:
     """Return the head assembly in the order of the flow, with what each part is for."""
     parts = [
@@ -47,7 +70,7 @@ def assembly_steps(found: Design) -> tuple[str, ...]:
     if valve is not None:
         parts.append(
             f"{valve.label[0].upper()}{valve.label[1:]}, one at the start of each header: it "
-            f"{REASONS['zone valve']}."
+            f"{REASONS[valve.kind]}."
         )
     return tuple(parts)
 

@@ -1,7 +1,8 @@
-"""Each zone of a candidate through the network solve, and the limits that it breaks."""
+"""Each zone of a candidate through the network solve."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from math import pi
 
@@ -11,8 +12,11 @@ from numpy.typing import NDArray
 from evenrow.design.assembly import HeadAssembly, loss_at
 from evenrow.design.field import Field
 from evenrow.design.layout import ZoneLayout
+from evenrow.design.limits import shortfalls
 from evenrow.design.model import Candidate, Shortfall, Station, ZoneSolution
 from evenrow.design.rowflow import row_flows
+from evenrow.design.zones import Partitions, partitions
+from evenrow.errors import EvenrowError
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.header import Header
@@ -24,14 +28,37 @@ from evenrow.hydraulics.uniformity import (
     emission_uniformity,
     flow_variation,
 )
-from evenrow.units import format_value
 
 #: Loss coefficient of a take-off in the velocity head of its line: common practice, no source.
 TAKEOFF_K = 1.0
-#: Relative slack of limits: rounding, not water.
-SLACK = 1e-9
+#: Pipe shorter than this is none. [m]
+SHORTEST = 1e-6
+#: Halvings that find a flow to more digits than a float has use for.
+BISECTIONS = 50
+#: More than any source gives. [m3/s]
+FLOW_MAX = 1e3
 
 FloatArray = NDArray[np.float64]
+
+
+class OutOfBudgetError(EvenrowError):
+    """A search that was to cost little would cost more."""
+
+
+class Budget:
+    """How much solving a search may cost, counted in emitters and outlets, not in time.
+
+    The same field thus always gets the same answer, on any device.
+    """
+
+    def __init__(self, left: float = math.inf) -> None:
+        self.left = left
+
+    def spend(self, emitters: int, outlets: int) -> None:
+        """Count a solve; raise `OutOfBudgetError` when nothing is left."""
+        self.left -= emitters + 200 * outlets + 10_000
+        if self.left < 0.0:
+            raise OutOfBudgetError("the search was stopped because it would take too long")
 
 
 class FieldHydraulics:
@@ -40,8 +67,10 @@ class FieldHydraulics:
     Each distinct lateral (length and slope) is characterised once for each regulator setting.
     """
 
-    def __init__(self, field: Field) -> None:
+    def __init__(self, field: Field, budget: Budget | None = None) -> None:
         self.field = field
+        self.budget = budget or Budget()
+        self._partitions: dict[float, Partitions] = {}
         self.kinds: dict[tuple[float, float], int] = {}
         for row in field.rows:
             for run in field.runs(row):
@@ -51,11 +80,12 @@ class FieldHydraulics:
         self._row_flows: dict[float, list[float]] = {}
 
     def guess(self, set_head: float | None) -> float:
-        """Return the head at which lines are taken to run before anything is solved. [m]."""
-        if set_head is not None:
-            return set_head
-        still = self.field.source.shutoff_head - self.field.rise
-        return min(self.field.line.device.emitter.head_nominal, 0.9 * still)
+        """Return the head at which lines are taken to run before anything is solved [m]."""
+        supply = self.field.source.shutoff_head if set_head is None else set_head
+        above = supply - self.field.middle
+        emitter = self.field.line.device.emitter
+        rated = emitter.head_nominal if set_head is None else emitter.head_max
+        return min(max(above, emitter.head_min), rated)
 
     def row_flows(self, head: float) -> list[float]:
         """Return the flow of every row at one inlet head. [m3/s]."""
@@ -65,6 +95,13 @@ class FieldHydraulics:
                 field.rows, field.line, place=field.place, slope=field.row_slope, head=head
             )
         return self._row_flows[head]
+
+    def partitions(self, set_head: float | None) -> Partitions:
+        """Return the most even partitions of the rows into any number of zones."""
+        head = self.guess(set_head)
+        if head not in self._partitions:
+            self._partitions[head] = partitions(self.row_flows(head), self.field.crops)
+        return self._partitions[head]
 
     def usable(self, head: float | None) -> float:
         """Return the flow that the source holds at a head, less the reserve. [m3/s].
@@ -133,6 +170,7 @@ class FieldHydraulics:
     def _zone(self, candidate: Candidate, zone: ZoneLayout) -> ZoneSolution:
         field = self.field
         outlets = list(self.outlets(zone))
+        self.budget.spend(sum(self.laterals[kind].count for _, kind, _ in outlets), len(outlets))
         positions = np.array([position for position, _, _ in outlets])
         kinds = np.array([kind for _, kind, _ in outlets])
         supply = self.supply_head(candidate.assembly)
@@ -159,20 +197,23 @@ class FieldHydraulics:
     ) -> ZoneSolution:
         field = self.field
         emitter = field.line.device.emitter
+        positions = np.array([position for position, _, _ in outlets])
         kinds = np.array([kind for _, kind, _ in outlets])
-        heads, flows = self._emitters(kinds, np.asarray(system.outlet_heads))
+        heads, flows, driest = self._emitters(kinds, np.asarray(system.outlet_heads))
         flowing = system.state == "flowing" and float(flows.max()) > 0.0
         rows = np.array([row for _, _, row in outlets])
         row_heads = tuple(
             float(system.outlet_heads[rows == row].mean()) for row in range(*zone.rows)
         )
-        arms = [0.0, *(float(q) for q in system.segment_flows)]
+        # A take-off right at the feed has no pipe before it.
+        piped = np.asarray(system.segment_flows)[header_steps(zone, positions) > SHORTEST]
         return ZoneSolution(
             layout=zone,
             flow=system.source_flow,
-            usable=self._usable(candidate.assembly, system.source_flow),
+            usable=self._usable(candidate.assembly),
+            beyond_source=system.beyond_source,
             regulator_state=system.regulator,
-            stations=_stations(field, candidate, system, heads),
+            stations=_stations(field, system, driest, float(heads.min())),
             row_heads=row_heads,
             emitter_head_min=float(heads.min()),
             emitter_head_max=float(heads.max()),
@@ -184,13 +225,19 @@ class FieldHydraulics:
             eu=float(emission_uniformity(flows, emitter.cv)) if flowing else 0.0,
             dulq=float(distribution_uniformity_lq(flows)) if flowing else 0.0,
             flow_variation=float(flow_variation(flows)) if flowing else 1.0,
-            header_velocity=max(arms) / _area(candidate.header.bore),
+            header_velocity=float(max(piped, default=0.0)) / _area(candidate.header.bore),
             main_velocity=system.source_flow / _area(candidate.main.bore),
         )
 
-    def _emitters(self, kinds: NDArray[np.int64], inlets: FloatArray) -> tuple[FloatArray, ...]:
-        """Return head and flow of every emitter of a zone, each distinct lateral solved once."""
+    def _emitters(
+        self, kinds: NDArray[np.int64], inlets: FloatArray
+    ) -> tuple[FloatArray, FloatArray, float]:
+        """Return head and flow of every emitter, and the inlet head of the line with the lowest.
+
+        Each distinct lateral is solved once for each distinct inlet head.
+        """
         heads, flows = [], []
+        driest = (np.inf, 0.0)
         for kind in np.unique(kinds):
             lateral = self.laterals[int(kind)]
             different, times = np.unique(inlets[kinds == kind], return_counts=True)
@@ -199,28 +246,38 @@ class FieldHydraulics:
                 dry = int(times[~wet].sum()) * lateral.count
                 heads.append(np.zeros(dry))
                 flows.append(np.zeros(dry))
+                driest = min(driest, (0.0, float(different[0])))
             if np.any(wet):
                 solved = solve_lateral(lateral, different[wet])
+                lowest = solved.head.min(axis=-1)
+                where = int(np.argmin(lowest))
+                driest = min(driest, (float(lowest[where]), float(different[wet][where])))
                 heads.append(np.repeat(solved.head, times[wet], axis=0).ravel())
                 flows.append(np.repeat(solved.flow, times[wet], axis=0).ravel())
-        return np.concatenate(heads), np.concatenate(flows)
+        return np.concatenate(heads), np.concatenate(flows), driest[1]
 
-    def _usable(self, assembly: HeadAssembly, flow: float) -> float | None:
+    def _usable(self, assembly: HeadAssembly) -> float | None:
         set_head = assembly.set_head
         if set_head is None:
-            return None
-        return self.usable(set_head + loss_at(assembly.up_to_regulator, flow))
+            usable = self.usable(None)
+            return usable if usable < (1.0 - self.field.reserve) * FLOW_MAX else None
+        # The parts before the regulator take more as the flow grows: the flow that the source
+        # still brings through them is where both meet.
+        low, high = 0.0, self.usable(set_head)
+        for _ in range(BISECTIONS):
+            middle = 0.5 * (low + high)
+            if middle <= self.usable(set_head + loss_at(assembly.up_to_regulator, middle)):
+                low = middle
+            else:
+                high = middle
+        return low
 
     def _static(self, zone: ZoneLayout, supply: float) -> float:
-        """Return the highest head in the zone's lines with the water standing still. [m]."""
+        """Return the highest head in the zone's lines with the water standing still [m]."""
         field = self.field
         lowest = min(
-            field.header_slope * position + min(0.0, slope * length)
-            for row, position in zip(
-                field.rows[slice(*zone.rows)],
-                (field.rows[i].position for i in range(*zone.rows)),
-                strict=True,
-            )
+            field.header_slope * row.position + min(0.0, slope * length)
+            for row in field.rows[slice(*zone.rows)]
             for length, slope in field.runs(row)
         )
         return supply - field.rise - lowest
@@ -247,26 +304,40 @@ def _main(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pipe]:
     return pipes
 
 
-def _header(field: Field, candidate: Candidate, zone: ZoneLayout, positions: FloatArray) -> Header:
-    """Return the zone's header; segments lead away from the feed on either side."""
-    feed = int(np.searchsorted(positions, zone.feed - 1e-9)) if zone.tee else 0
-    # Each take-off's neighbour on the side of the feed, or the feed itself.
+def _feed_index(zone: ZoneLayout, positions: FloatArray) -> int:
+    """Return how many outlets lie on the near side of where the main comes in."""
+    return int(np.searchsorted(positions, zone.feed - 1e-9)) if zone.tee else 0
+
+
+def header_steps(zone: ZoneLayout, positions: FloatArray) -> FloatArray:
+    """Return the length of pipe to each outlet from its neighbour on the side of the feed [m]."""
+    return np.abs(_signed_steps(zone, positions))
+
+
+def _signed_steps(zone: ZoneLayout, positions: FloatArray) -> FloatArray:
+    feed = _feed_index(zone, positions)
     nearer = np.concatenate((positions[1:feed], [zone.feed] * (feed > 0)))
     beyond = np.concatenate(([zone.feed] * (feed < positions.size), positions[feed:-1]))
-    step = positions - np.concatenate((nearer, beyond))
+    return np.asarray(positions - np.concatenate((nearer, beyond)))
+
+
+def _header(field: Field, candidate: Candidate, zone: ZoneLayout, positions: FloatArray) -> Header:
+    """Return the zone's header; segments lead away from the feed on either side."""
+    step = _signed_steps(zone, positions)
     return Header(
         length=np.abs(step),
         diameter=candidate.header.bore,
         rise=field.header_slope * step,
-        feed=feed,
+        feed=_feed_index(zone, positions),
         takeoff_k=TAKEOFF_K,
         takeoff_diameter=field.line.device.diameter,
     )
 
 
 def _stations(
-    field: Field, candidate: Candidate, system: SystemSolution, heads: FloatArray
+    field: Field, system: SystemSolution, inlet: float, lowest: float
 ) -> tuple[Station, ...]:
+    """Return the heads from the source to the emitter with the lowest, by way of its line."""
     stations = [
         Station(name="source, standing still", head=field.source.shutoff_head),
         Station(name="source, running", head=system.source_head),
@@ -281,105 +352,7 @@ def _stations(
         for name, head in zip(mains, system.main_heads, strict=True)
     ]
     stations += [
-        Station(name="start of the worst line", head=float(np.min(system.outlet_heads))),
-        Station(name="emitter with the lowest pressure", head=float(heads.min())),
+        Station(name="start of the line with the lowest emitter", head=inlet),
+        Station(name="emitter with the lowest pressure", head=lowest),
     ]
     return tuple(stations)
-
-
-def shortfalls(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> list[Shortfall]:
-    """Return the limits that a solved candidate breaks, the worst zone of each.
-
-    Each says in words which limit, where and by how much, and what may cure it.
-    """
-    return [short for check in _CHECKS if (short := check(field, candidate, zones)) is not None]
-
-
-def _words(field: Field, value: float, quantity: str) -> str:
-    return format_value(value, quantity, field.system)
-
-
-def _source(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
-    zone = max(zones, key=lambda z: z.flow / max(z.usable, 1e-12) if z.usable is not None else 0.0)
-    if zone.usable is None:
-        return None
-    regulating = zone.regulator_state == "regulating"
-    if zone.flow <= zone.usable * (1 + SLACK) and regulating:
-        return None
-    if zone.flow > zone.usable:
-        text = (
-            f"zone {zone.layout.number} takes {_words(field, zone.flow, 'flow')} and the source "
-            f"can give {_words(field, zone.usable, 'flow')} at the pressure the regulator needs"
-        )
-    else:
-        text = f"the regulator of zone {zone.layout.number} is {zone.regulator_state}"
-    return Shortfall(limit="flow of the source", text=text, cure="zones")
-
-
-def _uniformity(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
-    zone = min(zones, key=lambda z: z.eu)
-    if zone.eu >= field.eu * (1 - SLACK):
-        return None
-    return Shortfall(
-        limit="emission uniformity",
-        text=f"zone {zone.layout.number} reaches an emission uniformity of {zone.eu:.1%}, "
-        f"below the {field.eu:.0%} wanted",
-        cure="header",
-    )
-
-
-def _lowest(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
-    zone = min(zones, key=lambda z: z.emitter_head_min)
-    bound = field.line.device.emitter.head_min
-    if zone.emitter_head_min >= bound * (1 - SLACK):
-        return None
-    return Shortfall(
-        limit="lowest pressure of the line",
-        text=f"the lowest pressure of zone {zone.layout.number} is "
-        f"{_words(field, zone.emitter_head_min, 'pressure')}, below the "
-        f"{_words(field, bound, 'pressure')} that the line needs",
-        cure="main",
-    )
-
-
-def _highest(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
-    zone = max(zones, key=lambda z: max(z.emitter_head_max, z.static_head_max))
-    highest = max(zone.emitter_head_max, zone.static_head_max)
-    bound = field.line.device.emitter.head_max
-    if highest <= bound * (1 + SLACK):
-        return None
-    return Shortfall(
-        limit="highest pressure of the line",
-        text=f"the highest pressure of zone {zone.layout.number} is "
-        f"{_words(field, highest, 'pressure')}, above the "
-        f"{_words(field, bound, 'pressure')} that the line bears",
-        cure="",
-    )
-
-
-def _velocity(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
-    for cure in ("header", "main"):
-        velocity = max(getattr(zone, f"{cure}_velocity") for zone in zones)
-        if velocity > field.velocity * (1 + SLACK):
-            return Shortfall(
-                limit=f"velocity in the {cure}",
-                text=f"the water runs at {_words(field, velocity, 'velocity')} in the {cure}, "
-                f"above the {_words(field, field.velocity, 'velocity')} allowed",
-                cure=cure,
-            )
-    return None
-
-
-_CHECKS = (_source, _highest, _lowest, _uniformity, _velocity)

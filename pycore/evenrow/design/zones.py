@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -134,23 +135,75 @@ def partition(
             given=count,
             accepted=f"{least} to {values.size}",
         )
-    total = np.concatenate(([0.0], np.cumsum(values)))
-    size = values.size
-    cost = np.full(size + 1, np.inf)
-    cost[0] = 0.0
-    choice = np.zeros((count, size + 1), dtype=np.intp)
-    for zone in range(count):
-        better = np.full(size + 1, np.inf)
-        for end in range(zone + 1, size + 1):
-            first = int(starts[end - 1])
+    return Partitions(values, starts, only=count).into(count)
+
+
+def partitions(flows: Sequence[float], groups: Sequence[object]) -> Partitions:
+    """Return the most even partitions of rows into any number of zones, without a capacity."""
+    values = np.asarray(flows, float)
+    total = float(values.sum())
+    _check(values, total, groups)
+    return Partitions(values, _window_starts(values, total, groups))
+
+
+class Partitions:
+    """Most even partitions of the same rows into any number of zones.
+
+    The table of the dynamic program for k zones holds those for fewer, so that asking for one
+    zone more costs one further layer.
+
+    Parameters
+    ----------
+    flows : ndarray, shape (n,)
+        Flow of each row. [m3/s]
+    starts : ndarray of int, shape (n,)
+        First row with which each row may share a zone.
+    only : int, optional
+        The one number of zones that will be asked for: what cannot lead there is left out.
+    """
+
+    def __init__(
+        self, flows: NDArray[np.float64], starts: NDArray[np.intp], only: int | None = None
+    ) -> None:
+        self.total = np.concatenate(([0.0], np.cumsum(flows)))
+        self.starts = starts
+        self.size = int(flows.size)
+        self.only = only
+        # Rows from cut[k] on fit into k zones, and no earlier ones do.
+        self._cut = [self.size]
+        while only is not None and len(self._cut) <= only:
+            last = self._cut[-1]
+            self._cut.append(int(starts[last - 1]) if last else 0)
+        self._cost = [np.concatenate(([0.0], np.full(self.size, np.inf)))]
+        self._choice: list[NDArray[np.intp]] = []
+
+    def _add_layer(self) -> None:
+        """Work out the best way to fill each run of first rows with one zone more."""
+        left = 0 if self.only is None else self.only - len(self._choice) - 1
+        first_end = 0 if self.only is None else self._cut[left]
+        cost, total = self._cost[-1], self.total
+        better = np.full(self.size + 1, np.inf)
+        choice = np.zeros(self.size + 1, dtype=np.intp)
+        reached = np.flatnonzero(np.isfinite(cost))
+        low, high = int(reached[0]), int(reached[-1])
+        for end in range(max(low + 1, first_end), self.size + 1):
+            first = max(int(self.starts[end - 1]), low)
+            if first > high:
+                break
             candidates = cost[first:end] + (total[end] - total[first:end]) ** 2
             best = int(np.argmin(candidates))
             better[end] = candidates[best]
-            choice[zone, end] = first + best
-        cost = better
-    edges = [size]
-    for zone in reversed(range(count)):
-        edges.append(int(choice[zone, edges[-1]]))
-    edges.reverse()
-    ranges = tuple(itertools.pairwise(edges))
-    return Partition(ranges, tuple(float(total[b] - total[a]) for a, b in ranges))
+            choice[end] = first + best
+        self._cost.append(better)
+        self._choice.append(choice)
+
+    def into(self, zones: int) -> Partition:
+        """Return the most even partition into that many zones, which the rows must allow."""
+        while len(self._choice) < zones:
+            self._add_layer()
+        edges = [self.size]
+        for layer in reversed(range(zones)):
+            edges.append(int(self._choice[layer][edges[-1]]))
+        edges.reverse()
+        ranges = tuple(pairwise(edges))
+        return Partition(ranges, tuple(float(self.total[b] - self.total[a]) for a, b in ranges))

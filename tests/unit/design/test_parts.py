@@ -14,7 +14,7 @@ from evenrow.design.zones import partition
 FLOW = 2e-4
 
 
-def listed(groups, *, zones=1, place="end", feed="end", main_length=10.0, main="poly-20"):
+def listed(groups, *, zones=1, place="end", feed="end", main_length=10.0, main="tube-21"):
     rows = rows_of(groups)
     weights = [row.length * row.lines for row in rows]
     found = partition(weights, sum(weights), zones=zones)
@@ -23,9 +23,9 @@ def listed(groups, *, zones=1, place="end", feed="end", main_length=10.0, main="
         where,
         place=place,
         device=device("dripline-16"),
-        header=pipe("poly-16"),
+        header=pipe("tube-15"),
         main=pipe(main),
-        assembly=head_assembly("hose-tap", FLOW, timer=True, regulator=None, valves=False).parts,
+        assembly=head_assembly("hose-tap", FLOW, timer=True, regulator=None, standing=False).parts,
         valve=smallest("zone valve", FLOW) if zones > 1 else None,
         timer=True,
     )
@@ -70,7 +70,7 @@ def test_pipe_on_the_list_is_the_pipe_of_the_layout():
 
 
 def test_one_pipe_for_header_and_main_is_cut_from_the_same_coils():
-    _, parts = listed([group(5, 20.0)], main="poly-16")
+    _, parts = listed([group(5, 20.0)], main="tube-15")
     assert [what for what, _ in parts.pipe_plans] == ["headers and main"]
     assert count(parts, "reducer", "Header and main") == 0
 
@@ -79,9 +79,11 @@ def test_zones_bring_valves_tees_and_a_controller():
     _, parts = listed([group(6, 20.0)], zones=3, feed="tee")
     names = {p.label: p.count for p in parts.parts if p.group == "Header and main"}
     assert names["zone valve, 1 in"] == 3
-    assert names["tee for 3/4 in (20 mm) polyethylene tubing"] == 3 + 2
+    assert names[f"tee for {pipe('tube-21').label}"] == 3 + 2
     assert names["controller for 3 zone valves"] == 1
-    assert names["end cap for 1/2 in (16 mm) polyethylene tubing"] == 6
+    assert names[f"end cap for {pipe('tube-15').label}"] == 6
+    # Two arms at each of three tees, as main and header differ.
+    assert names["reducer, main to header pipe"] == 6
 
 
 def test_no_main_no_main_pipe():
@@ -92,7 +94,12 @@ def test_no_main_no_main_pipe():
 def test_head_assembly_stands_in_the_order_of_the_flow():
     _, parts = listed([group(2, 20.0)])
     head = [p.label.split(",")[0] for p in parts.parts if p.group == "Head assembly"]
-    assert head == ["tap timer", "backflow preventer", "screen filter", "swivel adapter"]
+    assert head == [
+        "tap timer",
+        "hose-thread backflow preventer",
+        "screen filter",
+        "swivel adapter",
+    ]
 
 
 def test_every_line_says_its_rule_and_source():

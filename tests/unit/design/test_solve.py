@@ -8,8 +8,8 @@ from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
+from evenrow.design.limits import shortfalls
 from evenrow.design.solve import design, set_heads
-from evenrow.design.system import shortfalls
 from evenrow.errors import ImpossibleError, InputError
 
 
