@@ -79,9 +79,11 @@ class Rows:
         self.start: NDArray[np.int64] = np.concatenate([[0], np.cumsum(counts)[:-1]])
         self.counts = counts
         self.last = self.start + counts - 1
-        self.rise, self.scale, self.per_re, self.eps, self.local, self.weight = (
-            np.concatenate([p[i] for p in parts]) for i in range(6)
+        self.rise, self.scale = (np.concatenate([p[i] for p in parts]) for i in range(2))
+        self.per_re, self.eps, self.local, self.weight = (
+            _flat([p[i] for p in parts], counts) for i in range(2, 6)
         )
+        self.one_eps = float(self.eps[0]) if bool((self.eps == self.eps[0]).all()) else None
         self.has_local = bool(self.local.any())
         self.highest = np.maximum.reduceat(np.abs(self.rise), self.start)
         self.laws = self._groups([line.law for line in lines])
@@ -146,7 +148,7 @@ class Rows:
         """Return f Re and its slope of each segment, as `FrictionLaw.f_re_slope`."""
         law, where = self.frictions[0]
         if where is None:
-            return law.f_re_slope(re, self.eps)
+            return law.f_re_slope(re, self.eps if self.one_eps is None else self.one_eps)
         value, slope = np.empty_like(re), np.empty_like(re)
         for law, where in self.frictions:
             value[where], slope[where] = law.f_re_slope(re[where], self.eps[where])
@@ -228,8 +230,7 @@ class Rows:
         lost -= np.repeat(lost[self.start] - loss[self.start], self.counts)
         wanted = np.add.reduceat(np.maximum(static, 0.0), self.start)
         ratio = np.add.reduceat(lost, self.start) / np.maximum(wanted, 1e-12)
-        share = np.array([_line._share(r, 2.0) for r in ratio.tolist()])
-        return np.asarray(static - lost * np.repeat(share, self.counts))
+        return np.asarray(static - lost * np.repeat(_shares(ratio), self.counts))
 
     def solve(self, inlet: FloatArray, start: FloatArray | None = None) -> RowsState:
         """Solve all rows for their inlet heads, from starting heads if given.
@@ -276,24 +277,61 @@ class Rows:
         )
 
 
-def _parts(line: _line.Line, most: int | None) -> tuple[FloatArray, ...]:
-    """Return rise, loss scale, Re per flow, friction parameter, local loss and weight."""
+def _shares(ratio: FloatArray) -> FloatArray:
+    """Return t^1.75 of the root t of t^2 + ratio t^1.75 = 1, in 0..1, by Newton."""
+    t: FloatArray = np.maximum(ratio, 1.0) ** (-1.0 / 1.75)
+    for _ in range(6):
+        a, b = t * t, ratio * t**1.75
+        t = np.maximum(t - (a + b - 1.0) * t / (2.0 * a + 1.75 * b), 0.1 * t)
+    return np.asarray(t**1.75)
+
+
+Part = FloatArray | float
+
+
+def _parts(
+    line: _line.Line, most: int | None
+) -> tuple[FloatArray, FloatArray, Part, Part, Part, Part]:
+    """Return rise, loss scale, Re per flow, friction parameter, local loss and weight.
+
+    The last four are one number where they do not change along the line.
+    """
     per_re, scale, eps = line.constants
     n = line.rise.size
-    per_re, eps = np.broadcast_to(per_re, (n,)), np.broadcast_to(eps, (n,))
-    local: FloatArray = np.zeros(n) if line.local is None else line.local
+    local: Part = 0.0 if line.local is None else line.local
     if most is None or n <= most:
-        return line.rise, scale, per_re, eps, local, np.ones(n)
-    edge = np.linspace(0, n, most + 1).astype(np.int64)
-    first, size = edge[:-1], np.diff(edge).astype(np.float64)
+        return line.rise, scale, _plain(per_re), _plain(eps), local, 1.0
+    edge = np.arange(most + 1) * n // most
+    first = edge[:-1]
+    size = (edge[1:] - first).astype(np.float64)
 
-    def mean(values: FloatArray) -> FloatArray:
+    def mean(values: Part) -> Part:
+        if np.ndim(values) == 0:
+            return float(values)
         return np.asarray(np.add.reduceat(values, first) / size)
 
     def between(values: FloatArray) -> FloatArray:
-        return np.diff(mean(np.cumsum(values)), prepend=0.0)
+        place = np.add.reduceat(values.cumsum(), first) / size
+        place[1:] -= place[:-1].copy()
+        return np.asarray(place)
 
-    return mean(line.rise), between(scale), mean(per_re), mean(eps), between(local), size
+    rise = np.asarray(np.add.reduceat(line.rise, first) / size)
+    lumped = local if isinstance(local, float) else between(local)
+    return rise, between(scale), mean(per_re), mean(eps), lumped, size
+
+
+def _plain(values: Part) -> Part:
+    """Return an array without axes as a plain number."""
+    return float(values) if np.ndim(values) == 0 else values
+
+
+def _flat(parts: Sequence[Part], counts: NDArray[np.int64]) -> FloatArray:
+    """Return numbers or arrays of each row as one value for each outlet."""
+    if all(isinstance(part, float) for part in parts):
+        return np.repeat(np.array(parts, dtype=np.float64), counts)
+    return np.concatenate(
+        [np.broadcast_to(p, (n,)) for p, n in zip(parts, counts.tolist(), strict=True)]
+    )
 
 
 def chunks(lines: Sequence[_line.Line]) -> list[tuple[int, int]]:

@@ -224,7 +224,6 @@ class _Work:
     def __post_init__(self) -> None:
         zone = self.zone
         self.supply = Supply(self.source, tuple(self.assembly), tuple(zone.main), self.viscosity)
-        self.still = self.supply.offered(0.0)[0]
         header = zone.header
         if isinstance(header, Header):
             self.index = checked_index(
@@ -234,7 +233,7 @@ class _Work:
             self.index = tree_index("lateral_index", zone.lateral_index, header, self.kinds)
         self.model = self._model(_Nothing())
         #: Highest head a lateral can see [m].
-        self.highest = self.still - self.model.dry_head
+        self.highest = self.supply.still - self.model.dry_head
 
     def _model(self, laterals: Laterals) -> HeaderModel | TreeModel:
         """Return the header or the tree with some laterals."""

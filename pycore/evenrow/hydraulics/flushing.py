@@ -179,10 +179,9 @@ class _Flush:
         self.lines = {k: open_line(laterals[k], exit_k) for k in used}
         bores = np.array([_bore(lateral) for lateral in laterals])
         self.area = 0.25 * math.pi * bores[index] ** 2
-        still, _ = supply.offered(0.0)
         empty = CurveLaterals([], np.full(header.count, -1))
         nothing = HeaderModel(header, empty, supply.viscosity)
-        high = max(still - nothing.dry_head, 0.02)
+        high = max(supply.still - nothing.dry_head, 0.02)
         low = 0.02 * high
         self.curves: list[LateralCurve] = []
         place: dict[int, int] = {}

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from evenrow.errors import InputError
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, array, whole
+from evenrow.hydraulics._tridiagonal import solve_symmetric
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, G
 from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.laws import FrictionLaw, friction_law
@@ -230,7 +231,10 @@ class HeaderState:
     flows: FloatArray
     segment_flows: FloatArray
     residual: float
-    inlet: float = 0.0
+    inlet: float
+    #: Derivative of the heads by the inlet head [-], by take-off or, in a tree, by node.
+    response: FloatArray
+    #: Heads of all nodes of a tree [m].
     nodes: FloatArray | None = None
 
 
@@ -255,8 +259,8 @@ class HeaderModel:
                 law,
                 np.cumsum(np.asarray(header.rise)[order]),
                 np.asarray(header.length)[order],
-                np.asarray(header.diameter)[order],
-                np.asarray(header.roughness)[order],
+                one_or_all(np.asarray(header.diameter)[order]),
+                one_or_all(np.asarray(header.roughness)[order]),
                 viscosity,
                 friction_law(header.friction),
             )
@@ -270,7 +274,10 @@ class HeaderModel:
         The solution for a head nearby, if given, serves as the start.
         """
         n = self.count
-        out = HeaderState(0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0)
+        out = HeaderState(
+            0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0, inlet_head,
+            np.zeros(n),
+        )
         for order, line, law in self.sides:
             inlet = np.array([inlet_head])
             if near is None:
@@ -281,10 +288,13 @@ class HeaderModel:
             out.flows[order] = state.flow
             out.inlet_heads[order] = law.head_behind(state.head, state.flow)
             out.segment_flows[order] = state.segment_flow
-            out.slope += float(_line.inlet_slope(line, inlet, state))
+            if state.flow_slope.size == 0:  # the last look left the slopes out
+                state = _line.evaluate(line, inlet, state.head)
+            response = _inlet_response(state)
+            out.response[order] = response
+            out.slope += float(state.flow_slope @ response)
             out.residual = max(out.residual, float(state.norm))
         out.total = float(out.flows.sum())
-        out.inlet = inlet_head
         return out
 
     @staticmethod
@@ -292,5 +302,20 @@ class HeaderModel:
         line: _line.Line, inlet: FloatArray, near: HeaderState, order: NDArray[np.int64]
     ) -> _line.State:
         """Solve one side from a solution nearby, or from nothing if that fails."""
-        state, done = _line.newton(line, inlet, near.heads[order] + (inlet - near.inlet))
+        start = near.heads[order] + near.response[order] * (inlet - near.inlet)
+        state, done = _line.newton(line, inlet, start)
         return state if done.all() else _line.solve(line, inlet)
+
+
+def one_or_all(values: FloatArray) -> FloatArray | float:
+    """Return equal values as one number: laws reckon with that once, not for each segment."""
+    first = float(values[0])
+    return first if bool((values == first).all()) else values
+
+
+def _inlet_response(state: _line.State) -> FloatArray:
+    """Return the derivative of each head of a solved line by its inlet head [-]."""
+    diagonal, coupling = _line._matrix(state)
+    rhs = np.zeros_like(diagonal)
+    rhs[0] = state.conductance[0]
+    return solve_symmetric(diagonal, coupling, rhs)

@@ -115,6 +115,11 @@ class Supply:
             slope -= float(rises.sum())
         return heads, mains, slope, state
 
+    @cached_property
+    def still(self) -> float:
+        """Return the head offered while nothing flows [m]."""
+        return self.offered(0.0)[0]
+
     def offered(self, flow: float) -> tuple[float, float]:
         """Return the head offered at the header for a flow, and its slope."""
         heads, mains, slope, _ = self.follow(flow)
@@ -284,7 +289,7 @@ def meet(
     `start` and `state` are an inlet head and a solution near it, if known; `tolerance` is
     what may be left over [m].
     """
-    still, _ = supply.offered(0.0)
+    still = supply.still
     if still <= model.dry_head:
         return Meeting(still, model.solve(still), 0.0)
     # A little above what can be offered: a regulator offers the upper end itself.

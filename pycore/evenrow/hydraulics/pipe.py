@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C, G
@@ -156,7 +156,7 @@ class PipeRun:
         self.scale = length * laminar_scale(diameter, viscosity)
         self.local = local_loss_factor(k, diameter)
         laws = [friction_law(p.friction) for p in pipes]
-        self.laws = []
+        self.laws: list[tuple[FrictionLaw, NDArray[np.int64], FloatArray]] = []
         for law in dict.fromkeys(laws):
             mine = np.array([i for i, other in enumerate(laws) if other is law])
             parameter = np.asarray(law.parameter(diameter, roughness, viscosity))

@@ -21,6 +21,7 @@ _MAX_NEWTON = 60
 _MAX_SAFE = 200
 _TOLERANCE = 1e-10  # [m] summed along a path
 _BISECTIONS = 70
+_NONE: FloatArray = np.zeros(0)
 
 
 @dataclass(frozen=True)
@@ -167,7 +168,7 @@ class TreeModel:
             start = inlet_head - self.level
             start -= 0.2 * np.maximum(start, 0.0)
         else:
-            start = near.nodes + (inlet_head - near.inlet)
+            start = near.nodes + near.response * (inlet_head - near.inlet)
         trial = self._newton(inlet_head, start)
         if trial.norm > self._tolerance(inlet_head):
             trial = self._newton(inlet_head, self._safe(inlet_head))
@@ -179,7 +180,7 @@ class TreeModel:
         heads, flows = trial.head[self.takeoffs], trial.flow
         return HeaderState(
             float(flows.sum()), trial.slope, heads, self.law.head_behind(heads, flows), flows,
-            trial.pipe_flow[self.takeoffs], trial.norm, inlet_head, trial.head,
+            trial.pipe_flow[self.takeoffs], trial.norm, inlet_head, trial.response, trial.head,
         )
 
     def _tolerance(self, inlet_head: float) -> float:
@@ -215,7 +216,9 @@ class TreeModel:
         loss, rate = self._loss(pipe_flow)
         missing = self._drop(inlet_head, head) - loss
         norm = float(np.abs(_along(self.parent, missing)).max())
-        return _Trial(head, flow, self._at_nodes(slope), pipe_flow, missing, norm, 1.0 / rate)
+        return _Trial(
+            head, flow, self._at_nodes(slope), pipe_flow, missing, norm, 1.0 / rate, _NONE
+        )
 
     def _newton(self, inlet_head: float, head: FloatArray) -> _Trial:
         """Iterate from `head` as far as it goes."""
@@ -236,9 +239,10 @@ class TreeModel:
             if new.norm > trial.norm:
                 break
             trial = new
-        trial.slope = _eliminate(
-            self.parent, trial.flow_slope, trial.conductance, np.zeros_like(head)
-        )[1]
+        first = np.where(self.above < 0, trial.conductance, 0.0)
+        trial.response, trial.slope = _eliminate(
+            self.parent, trial.flow_slope, trial.conductance, None, first
+        )
         return trial
 
     def _pipe_flows(self, drop: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -298,6 +302,7 @@ class _Trial:
     missing: FloatArray
     norm: float
     conductance: FloatArray
+    response: FloatArray
     slope: float = 0.0
 
 
