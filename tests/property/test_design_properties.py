@@ -9,7 +9,7 @@ from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.catalogue import devices
 from evenrow.design.field import field_of
 from evenrow.design.solve import design
-from evenrow.design.system import shortfalls
+from evenrow.design.limits import shortfalls
 from evenrow.errors import ImpossibleError
 
 FOOT, PSI_BAR = 0.3048, 0.0689475729

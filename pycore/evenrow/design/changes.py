@@ -25,7 +25,7 @@ RAISES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
 UNIFORMITIES = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
 SHARES = (0.75, 0.5, 0.25, 0.1)
 #: What looking for changes may cost, and an eighth of it for each: a few seconds in all.
-BUDGET = 12e6
+BUDGET = 5e6
 #: Changes that are told.
 CHANGES_MAX = 3
 

@@ -66,18 +66,10 @@ def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
     Raises
     ------
     ImpossibleError
-        None bears the head, or the largest that does is too small for the flow.
+        The largest that bears the head is too small for the flow.
     """
-    strong = [size for size in pipes().values() if head <= size.head_max]
-    if not strong:
-        raise ImpossibleError(
-            "no pipe in the catalogue bears the pressure that main and header would see",
-            limit="pressure of the pipe",
-            field="source.static_pressure",
-            changes=("a regulator at the source",),
-        )
-    for size in strong:
-        if flow / (pi / 4 * size.bore**2) <= velocity:
+    for size in pipes().values():
+        if flow / (pi / 4 * size.bore**2) <= velocity and head <= size.head_max:
             return size
     raise ImpossibleError(
         "no pipe in the catalogue carries the flow of the largest zone at the velocity allowed",
@@ -174,6 +166,14 @@ def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall 
     if short is not None:
         return short
     field = hydraulics.field
+    head = field.source.shutoff_head if set_head is None else set_head
+    if head > max(size.head_max for size in pipes().values()):
+        return Shortfall(
+            limit="pressure of the pipe",
+            text=f"main and header would see {format_value(head, 'pressure', field.system)}, more "
+            "than any pipe in the catalogue bears",
+            cure="",
+        )
     flows = _least_flows(field)
     largest = max(range(len(flows)), key=flows.__getitem__)
     capacity = _capacity(hydraulics, set_head)

@@ -56,7 +56,8 @@ def fineness_note(device: Device, source_kind: str) -> str:
         return ""
     return (
         f"The emitters' narrowest passage is {device.passage * 1e3:.2g} mm. Filters of "
-        f"{round(opening * 1e6)} µm ({mesh} mesh) are about the finest sold for drip: clean it often."
+        f"{round(opening * 1e6)} µm ({mesh} mesh) are about the finest sold for drip: clean it "
+        "often."
     )
 
 

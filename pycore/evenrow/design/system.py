@@ -31,6 +31,8 @@ from evenrow.hydraulics.uniformity import (
 
 #: Loss coefficient of a take-off in the velocity head of its line: common practice, no source.
 TAKEOFF_K = 1.0
+#: Solves that a lateral curve takes, about.
+CURVE_SOLVES = 12
 #: Pipe shorter than this is none. [m]
 SHORTEST = 1e-6
 #: Halvings that find a flow to more digits than a float has use for.
@@ -121,6 +123,8 @@ class FieldHydraulics:
         if head_high not in self._curves:
             # A line fed with less than half its lowest pressure breaks that limit anyway.
             low = min(0.5 * self.field.line.device.emitter.head_min, 0.5 * head_high)
+            emitters = sum(lateral.count for lateral in self.laterals)
+            self.budget.spend(CURVE_SOLVES * emitters, CURVE_SOLVES * len(self.laterals))
             self._curves[head_high] = [
                 lateral_curve(lateral, low, head_high) for lateral in self.laterals
             ]
@@ -174,8 +178,7 @@ class FieldHydraulics:
         positions = np.array([position for position, _, _ in outlets])
         kinds = np.array([kind for _, kind, _ in outlets])
         supply = self.supply_head(candidate.assembly)
-        lowest_take_off = field.rise + float(np.min(field.header_slope * positions))
-        curves = self.curves(supply + max(0.0, -lowest_take_off) + 0.5)
+        curves = self.curves(supply + max(0.0, -field.lowest) + 0.5)
         system = solve_system(
             field.source,
             candidate.assembly.components(dirty=True),
