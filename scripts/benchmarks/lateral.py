@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import statistics
 import tempfile
 import time
@@ -15,9 +16,11 @@ from evenrow.hydraulics.lateral import Lateral, solve_lateral
 
 FOOT = 0.3048
 # The engine rounds its constants: g to 32.2 ft/s2 in Darcy-Weisbach and psi per foot of
-# water to 0.4333.  Lengths and emitter coefficients are scaled so that both cancel.
+# water to 0.4333, and 8 / (pi^2 g) of a local loss to 0.02517.  Lengths, emitter and loss
+# coefficients are scaled so that all three cancel.
 _GRAVITY = 32.2 * FOOT / 9.80665
 _PSI_PER_FOOT = 0.4333
+_LOCAL = 8.0 / (math.pi**2 * 9.80665 / FOOT) / 0.02517
 
 
 def engine_input(lateral: Lateral, inlet_head: float) -> str:
@@ -26,7 +29,8 @@ def engine_input(lateral: Lateral, inlet_head: float) -> str:
     Parameters
     ----------
     lateral : Lateral
-        The lateral, without a compensating emitter.
+        The lateral. Compensating emitters are taken as fixed demands, so that all heads
+        must come out above the head from which they are flat.
     inlet_head : float
         Pressure head at its inlet [m].
 
@@ -36,14 +40,18 @@ def engine_input(lateral: Lateral, inlet_head: float) -> str:
         Model in the engine's own units (ft, inch, ft3/s), Darcy-Weisbach.
     """
     device, line = lateral.emitter, lateral.line
-    power = device.exponent
+    power = device.law_exponent
     at_one_metre = device.flow_nominal / device.head_nominal**power
     coefficient = at_one_metre * FOOT ** (power - 3.0) / _PSI_PER_FOOT**power
-    junctions = [f"J{i} {z / FOOT:.12g} 0" for i, z in enumerate(line.rise)]
-    emitters = [f"J{i} {coefficient:.12g}" for i in range(lateral.count)]
+    # cfs of a compensating emitter, which the engine has no law for
+    demand = device.flow_nominal / FOOT**3 if device.compensating else 0.0
+    junctions = [f"J{i} {z / FOOT:.12g} {demand:.12g}" for i, z in enumerate(line.rise)]
+    emitters = [f"J{i} {coefficient:.12g}" for i in range(lateral.count) if not demand]
+    inches = np.broadcast_to(line.diameter, (lateral.count,)) / FOOT * 12.0
     pipes = [
         f"P{i} {'R' if i == 0 else f'J{i - 1}'} J{i} {size / FOOT * _GRAVITY:.12g} "
-        f"{lateral.diameter / FOOT * 12.0:.12g} {lateral.roughness / FOOT * 1000.0:.12g} 0 Open"
+        f"{inches[i]:.12g} {lateral.roughness / FOOT * 1000.0:.12g} "
+        f"{lateral.barb_k * _LOCAL:.12g} Open"
         for i, size in enumerate(line.length)
     ]
     options = [
@@ -71,6 +79,8 @@ class Engine:
 
         self.kit = toolkit
         self.count = lateral.count
+        fixed = lateral.emitter.compensating
+        self.outflow = toolkit.DEMAND if fixed else toolkit.EMITTERFLOW
         self.folder = tempfile.TemporaryDirectory()
         path = Path(self.folder.name)
         (path / "line.inp").write_text(engine_input(lateral, inlet_head), encoding="ascii")
@@ -90,14 +100,13 @@ class Engine:
         nodes = range(1, self.count + 1)
         total = np.array([kit.getnodevalue(project, i, kit.HEAD) for i in nodes])
         level = np.array([kit.getnodevalue(project, i, kit.ELEVATION) for i in nodes])
-        flow = np.array([kit.getnodevalue(project, i, kit.EMITTERFLOW) for i in nodes])
-        return (total - level) * FOOT, flow * FOOT**3
+        return (total - level) * FOOT, self.flows()
 
     def flows(self) -> np.ndarray:
         """Return the emitter flows alone [m3/s]."""
         kit, project = self.kit, self.project
         nodes = range(1, self.count + 1)
-        flow = [kit.getnodevalue(project, i, kit.EMITTERFLOW) for i in nodes]
+        flow = [kit.getnodevalue(project, i, self.outflow) for i in nodes]
         return np.array(flow) * FOOT**3
 
     def close(self) -> None:

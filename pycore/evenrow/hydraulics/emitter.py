@@ -92,6 +92,10 @@ class Emitter:
         """Exponent of the rising part of the law [-]."""
         return 0.5 if self.compensating else self.exponent
 
+    def head_giving(self, flow: float) -> float:
+        """Return the head at which the rising part of the law gives a flow of more than 0 [m]."""
+        return math.exp((math.log(flow) - self.log_coefficient) / self.law_exponent)
+
     def threshold_or(self, head: float) -> float:
         """Return the head from which a compensating device is flat, `head` for others [m]."""
         return self.threshold if self.compensating else head

@@ -3,6 +3,7 @@ import pytest
 
 from evenrow.errors import InputError
 from evenrow.hydraulics.emitter import Emitter
+from evenrow.hydraulics.flush_lateral import flush_at
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.run_length import RunLimits, longest_run
 
@@ -80,6 +81,10 @@ def test_reports_the_length_and_one_longer():
         ({"eu": 0.5, "inlet_velocity_max": 0.3}, 0.0, "inlet_velocity_max"),
         ({"flow_variation": 0.1}, 0.0, "flow_variation"),
         ({"inlet_velocity_max": 0.3}, 0.0, "inlet_velocity_max"),
+        ({"head_variation": 0.15, "eu": 0.5}, 0.0, "head_variation"),
+        ({"head_variation": 0.3, "eu": 0.5}, -0.03, "head_variation"),
+        ({"flush_velocity_min": 0.5, "eu": 0.5}, 0.0, "flush_velocity_min"),
+        ({"flush_velocity_min": 1.0, "eu": 0.3}, -0.01, "flush_velocity_min"),
     ],
 )
 def test_each_limit_governs(limits, slope, governing):
@@ -89,8 +94,36 @@ def test_each_limit_governs(limits, slope, governing):
     by_name = {c.name: c for c in run.checks}
     assert all(c.holds for c in run.checks)
     check = by_name[governing]
-    rising = governing not in ("eu", "head_min")
+    rising = governing not in ("eu", "head_min", "flush_velocity_min")
     assert (check.value_one_longer > check.limit) == rising
+    # the room of the governing limit is less than one emitter more takes
+    step = abs(check.value_one_longer - check.value_at_length) / check.limit
+    assert 0.0 <= check.margin <= step
+    assert all(c.margin >= 0.0 for c in run.checks)
+
+
+def test_flushing_holds_at_every_length_up_to_the_answer():
+    limits = RunLimits(flush_velocity_min=0.6)
+    run = longest_run(TAPE, 0.3, 0.0161, 7.0, slope=-0.02, limits=limits)
+    for count in (1, run.count // 3, run.count, run.count + 1, run.count + 200):
+        line = Lateral(TAPE, count, 0.3, 0.0161, slope=-0.02)
+        assert (flush_at(line, 7.0).end_velocity >= 0.6) == (count <= run.count)
+
+
+def test_a_flush_limit_of_nothing_is_kept_by_a_dry_line():
+    run = longest_run(TAPE, 0.3, 0.0161, 3.0, slope=0.05, maximum_length=120.0,
+                      limits=RunLimits(flush_velocity_min=0.0))  # fmt: skip
+    assert run.governing == "maximum length"
+
+
+@pytest.mark.parametrize("law", ["swamee-jain", "blasius", "handbook", "hazen-williams"])
+def test_with_any_friction_law(law):
+    run = longest_run(
+        DRIPLINE, 0.5, 0.0138, 10.0, limits=RunLimits(eu=0.85), friction=law, barb_k=0.3
+    )
+    for count, holds in ((run.count, True), (run.count + 1, False)):
+        line = Lateral(DRIPLINE, count, 0.5, 0.0138, friction=law, barb_k=0.3)
+        assert (float(solve_lateral(line, 10.0).eu) >= 0.85) == holds
 
 
 def test_static_pressure_counts_downhill():
@@ -152,6 +185,10 @@ def test_wrong_arguments():
         (call(slope=3.0), "slope"),
         (lambda: RunLimits(eu=1.2), "eu"),
         (lambda: RunLimits(head_max=-1.0), "head_max"),
+        (lambda: RunLimits(head_variation=1.5), "head_variation"),
+        (lambda: RunLimits(flush_velocity_min=-0.1), "flush_velocity_min"),
+        (call(friction="best"), "friction"),
+        (call(barb_k=-1.0), "barb_k"),
         (lambda: RunLimits(per_plant=0), "per_plant"),
     ):
         with pytest.raises(InputError) as error:
