@@ -1,7 +1,7 @@
 """What ``./scripts/bench`` does: find the benchmarks, run them, print and write ratios.
 
-A benchmark is a public function in ``scripts/benchmarks/*.py`` whose name says what is held
-against what (``…_vs_…``). It takes no argument and returns ``value``, ``target``, ``better``
+A benchmark is a function that a module in ``scripts/benchmarks`` names in its ``__all__``.
+It takes no argument and returns ``value``, ``target``, ``better``
 ("lower" or "higher"), ``unit`` and ``method``; its name is the name of the function.
 """
 
@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import importlib.util
-import inspect
 import json
 import sys
 from collections.abc import Callable
@@ -30,8 +29,7 @@ def discover(folder: Path = SCRIPTS / "benchmarks") -> dict[str, Benchmark]:
             raise StopError(f"{path} cannot be loaded.")
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
-        functions = inspect.getmembers(module, inspect.isfunction)
-        found.update((n, f) for n, f in functions if "_vs_" in n and not n.startswith("_"))
+        found.update((name, getattr(module, name)) for name in getattr(module, "__all__", ()))
     return found
 
 

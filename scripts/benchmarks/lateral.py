@@ -14,6 +14,10 @@ import numpy as np
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
 
+__all__ = [
+    "lateral_300_vs_engine",
+]
+
 FOOT = 0.3048
 # The engine rounds its constants: g to 32.2 ft/s2 in Darcy-Weisbach and psi per foot of
 # water to 0.4333, and 8 / (pi^2 g) of a local loss to 0.02517.  Lengths, emitter and loss

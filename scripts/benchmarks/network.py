@@ -357,6 +357,14 @@ _MEMORY = """
 import resource, sys
 sys.path[:0] = [{folder!r}]
 import network
+
+__all__ = [
+    "block_1e5_vs_engine",
+    "block_distinct_vs_engine",
+    "emitters_growth_exponent",
+    "farm_1e6_vs_engine",
+    "memory_1e6_mb",
+]
 zones = [network.Zone(network._header(50), 0) for _ in range(20)]
 solved = network.solve_zones(network.TANK, [], zones, [network._lateral(1000)])
 assert sum(len(block.flows) for block in solved) == 1_000_000

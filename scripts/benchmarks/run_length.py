@@ -17,6 +17,11 @@ from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.run_length import RunLimits, longest_run
 from evenrow.hydraulics.run_length_family import LineKind, run_length_family
 
+__all__ = [
+    "run_length_family_vs_engine",
+    "run_length_query_vs_engine",
+]
+
 _SPEC = importlib.util.spec_from_file_location(
     "benchmarks_engine_of_a_lateral", Path(__file__).with_name("lateral.py")
 )
