@@ -182,7 +182,9 @@ def test_the_next_free_port_is_taken(tmp_path):
 
 
 def test_benchmarks_are_found_by_name_and_judged(tmp_path):
-    (tmp_path / "some.py").write_text("__all__ = ['a_vs_b']\ndef a_vs_b(): return 1\ndef helper(): return 2\n")
+    (tmp_path / "some.py").write_text(
+        "__all__ = ['a_vs_b']\ndef a_vs_b(): return 1\ndef helper(): return 2\n"
+    )
     assert list(run_benchmarks.discover(tmp_path)) == ["a_vs_b"]
     assert run_benchmarks.reached({"value": 0.9, "target": 1.0, "better": "lower"})
     assert not run_benchmarks.reached({"value": 0.9, "target": 1.0, "better": "higher"})
