@@ -185,13 +185,18 @@ def solve_zones(
     them; half of the points test the polynomial through the others. Where that test fails,
     as where emitters run dry, and for laterals with few take-offs, each is solved at its
     own head, and the header with their tangents, until the heads no longer move.
+
+    As in general network engines pipes stay full: a lateral that falls away from its
+    header draws water even at an inlet head below 0, which `outlet_heads` then shows.
     """
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
     limit = number("tolerance", tolerance, 1e-10, 1e-3)
     if not zones:
         raise InputError("must hold at least one zone", code="empty", field="zones")
     lines = list(laterals)
-    works = [_Work(source, assembly, zone, len(lines), nu) for zone in zones]
+    if not lines:
+        raise InputError("must hold at least one lateral", code="empty", field="laterals")
+    works = [_Work(source, assembly, zone, lines, nu) for zone in zones]
     high = max(1e-3, *(work.highest for work in works))
     table = None
     last: Meeting | None = None
@@ -214,7 +219,7 @@ class _Work:
     source: SourceCurve
     assembly: Sequence[Component]
     zone: Zone
-    kinds: int
+    lines: list[Lateral]
     viscosity: float
     met: Meeting | None = None
     exact: Exact | None = None
@@ -227,20 +232,28 @@ class _Work:
         header = zone.header
         if isinstance(header, Header):
             self.index = checked_index(
-                "lateral_index", zone.lateral_index, header.count, self.kinds, lowest=-1
+                "lateral_index", zone.lateral_index, header.count, len(self.lines), lowest=-1
             )
         else:
-            self.index = tree_index("lateral_index", zone.lateral_index, header, self.kinds)
-        self.model = self._model(_Nothing())
+            self.index = tree_index("lateral_index", zone.lateral_index, header, len(self.lines))
+        used = np.unique(self.index[self.index >= 0]).tolist()
+        self.fall = min(0.0, *(float(self.lines[k].line.rise.min()) for k in used), 0.0)
+        n = self.index.size
+        nothing = LocalLaterals(np.zeros(n), np.ones(n), np.zeros((n, 1)))
         #: Highest head a lateral can see [m].
-        self.highest = self.supply.still - self.model.dry_head
+        self.highest = self.supply.still - self._model(nothing).dry_head + self.fall
 
     def _model(self, laterals: Laterals) -> HeaderModel | TreeModel:
         """Return the header or the tree with some laterals."""
         header = self.zone.header
+        model: HeaderModel | TreeModel
         if isinstance(header, Header):
-            return HeaderModel(header, laterals, self.viscosity)
-        return TreeModel(header, laterals, self.viscosity)
+            model = HeaderModel(header, laterals, self.viscosity)
+        else:
+            model = TreeModel(header, laterals, self.viscosity)
+        # Laterals that fall away still draw while the header has no pressure left.
+        model.dry_head += self.fall
+        return model
 
     def use(self, laterals: Laterals, tolerance: float = _MISSING) -> None:
         """Solve with these laterals, from the last solution if there is one."""
@@ -272,22 +285,6 @@ class _Work:
             system, laterals, self.index, tuple(self.flows), self.error, balance,
             exact=self.error == 0.0,
         )
-
-
-class _Nothing:
-    """Take-offs without laterals."""
-
-    def pick(self, order: NDArray[np.int64]) -> _Nothing:
-        """Return the same."""
-        return self
-
-    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return no flow."""
-        return np.zeros_like(head), np.zeros_like(head)
-
-    def one(self, outlet: int, head: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return no flow."""
-        return np.zeros_like(head), np.zeros_like(head)
 
 
 def _refine(works: list[_Work], lines: list[Lateral], limit: float) -> None:

@@ -182,7 +182,7 @@ class _Flush:
         empty = CurveLaterals([], np.full(header.count, -1))
         nothing = HeaderModel(header, empty, supply.viscosity)
         high = max(supply.still - nothing.dry_head, 0.02)
-        low = 0.02 * high
+        low = 1e-3 * high  # open ends leave little at the far end of a thin header
         self.curves: list[LateralCurve] = []
         place: dict[int, int] = {}
         for k in used:
