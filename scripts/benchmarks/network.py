@@ -343,7 +343,8 @@ def emitters_growth_exponent(repeats: int = 5) -> dict[str, Any]:
     size = [math.log(rows * count) for rows, count in shapes]
     exponent = float(np.polyfit(size, np.log(seconds), 1)[0])
     listed = ", ".join(
-        f"{rows * count:,}: {t * 1e3:.1f} ms" for (rows, count), t in zip(shapes, seconds, strict=True)
+        f"{rows * count:,}: {t * 1e3:.1f} ms"
+        for (rows, count), t in zip(shapes, seconds, strict=True)
     )
     return {
         "name": "growth of the time with the number of emitters", "value": round(exponent, 3),

@@ -38,7 +38,8 @@ _CAREFUL = 8
 _CLOSE = 1e-6
 _BALANCE = 1e-9
 _MISSING = 1e-10  # [m]
-_ROUGHLY = 1e-3  # [m]
+_GAP = 1e-9  # [m] between head offered and head taken
+_ROUGHLY = 1e-2  # [m] the same for the first guess
 
 
 @dataclass(frozen=True)
@@ -224,6 +225,7 @@ class _Work:
     met: Meeting | None = None
     exact: Exact | None = None
     flows: list[FloatArray] = field(default_factory=list)
+    given: float = 0.0
     error: float = 0.0
 
     def __post_init__(self) -> None:
@@ -255,7 +257,7 @@ class _Work:
         model.dry_head += self.fall
         return model
 
-    def use(self, laterals: Laterals, tolerance: float = _MISSING) -> None:
+    def use(self, laterals: Laterals, tolerance: float = _GAP) -> None:
         """Solve with these laterals, from the last solution if there is one."""
         model: Model = self._model(laterals)
         if self.met is None:
@@ -273,7 +275,7 @@ class _Work:
         """Gather the solution and check its mass balance."""
         assert self.met is not None
         total = self.met.state.total
-        given = float(sum(float(q.sum()) for q in self.flows))
+        given = self.given
         balance = abs(given - total) / total if total > 0.0 else given
         if balance > _BALANCE:
             raise ConvergenceError(
@@ -325,7 +327,7 @@ def _prepare(
             if old.low <= low and high <= old.high:
                 continue
             low, high = min(low, old.low), max(high, old.high)
-        margin = 0.03 * (high - low) + 1e-3 * abs(high)
+        margin = 0.03 * (high - low) + 1e-3 * abs(high) + _ROUGHLY
         low, high = low - margin, high + margin
         # Next to no head the flow has no polynomial; solve such lines one by one.
         profiles[kind] = make_profile(lines[kind], low, high, limit) if low > 0.0 else None
@@ -384,10 +386,13 @@ def _fill(
         if profile is None or not where.size:
             continue
         work.error = max(work.error, profile.error)
-        for i, row in zip(where.tolist(), profile.at(work.heads[where]), strict=True):
+        rows = profile.at(work.heads[where])
+        work.given += float(rows.sum())
+        for i, row in zip(where.tolist(), rows, strict=True):
             flows[i] = row
     if places.size and work.exact is not None:
         solved = work.exact.flows_at(work.heads[places], _MISSING)
         for i, row in zip(places.tolist(), solved, strict=True):
             flows[i] = row
+            work.given += float(row.sum())
     work.flows = flows

@@ -117,8 +117,10 @@ class Supply:
 
     @cached_property
     def still(self) -> float:
-        """Return the head offered while nothing flows [m]."""
-        return self.offered(0.0)[0]
+        """Return the head offered while nothing flows [m]; pipes then lose their rise only."""
+        start, rate = (float(value) for value in self.source.head(0.0))
+        heads, _, _ = through(self.assembly, start, rate, 0.0)
+        return (heads[-1] if heads else start) - sum(pipe.rise for pipe in self.main)
 
     def offered(self, flow: float) -> tuple[float, float]:
         """Return the head offered at the header for a flow, and its slope."""
