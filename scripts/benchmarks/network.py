@@ -13,7 +13,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +27,14 @@ from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.hydraulics.tree import Branch
 
+__all__ = [
+    "block_1e5_vs_engine",
+    "block_distinct_vs_engine",
+    "emitters_growth_exponent",
+    "farm_1e6_vs_engine",
+    "memory_1e6_mb",
+]
+
 FOOT = 0.3048
 LAW = "swamee-jain"
 # The engine rounds: g to 32.2 ft/s2 in Darcy-Weisbach, 8/(pi^2 g) to 0.02517 in local losses,
@@ -38,7 +45,6 @@ _PSI_PER_FOOT = 0.4333
 _AGREE = 1e-3
 
 
-@dataclass
 class Model:
     """The engine's input while it is written; nodes are numbered as the engine does.
 
@@ -48,14 +54,14 @@ class Model:
         Node numbers of the emitters of each take-off.
     """
 
-    viscosity: float
-    exponent: float
-    junctions: list[str] = field(default_factory=list)
-    pipes: list[str] = field(default_factory=list)
-    coefficients: list[str] = field(default_factory=list)
-    other: dict[str, list[str]] = field(default_factory=dict)
-    level: list[float] = field(default_factory=list)
-    emitters: list[list[int]] = field(default_factory=list)
+    def __init__(self, viscosity: float, exponent: float) -> None:
+        self.viscosity, self.exponent = viscosity, exponent
+        self.junctions: list[str] = []
+        self.pipes: list[str] = []
+        self.coefficients: list[str] = []
+        self.other: dict[str, list[str]] = {}
+        self.level: list[float] = []
+        self.emitters: list[list[int]] = []
 
     def node(self, level: float) -> int:
         """Add a junction at an elevation [m]; return its number."""
@@ -359,13 +365,6 @@ import resource, sys
 sys.path[:0] = [{folder!r}]
 import network
 
-__all__ = [
-    "block_1e5_vs_engine",
-    "block_distinct_vs_engine",
-    "emitters_growth_exponent",
-    "farm_1e6_vs_engine",
-    "memory_1e6_mb",
-]
 zones = [network.Zone(network._header(50), 0) for _ in range(20)]
 solved = network.solve_zones(network.TANK, [], zones, [network._lateral(1000)])
 assert sum(len(block.flows) for block in solved) == 1_000_000
