@@ -264,7 +264,7 @@ def _newton_one(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State,
     size = abs(float(inlet[0])) + line.highest + 1.0
     tolerance = max(TOLERANCE, _ROUND_OFF * size * math.sqrt(line.rise.size))
     state = evaluate(line, inlet, head)
-    norm, before = float(state.norm), math.inf
+    norm = before = float(state.norm)
     for _ in range(_MAX_NEWTON):
         if norm <= tolerance:
             return state, True

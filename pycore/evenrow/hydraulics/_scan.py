@@ -11,13 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.hydraulics._check import FloatArray
-from evenrow.hydraulics._columns import Cell, Column, March
+from evenrow.hydraulics._columns import Cell, Chunk, Column, March
 from evenrow.hydraulics.constants import G
 
 # The polynomial through five nodes is used. Its error is taken for a share of the difference
@@ -25,14 +26,16 @@ from evenrow.hydraulics.constants import G
 # straight line, which speaks where both cubics happen to meet. The tests hold it against
 # exact solves.
 _NODES = 5
-_CUBICS = 1.0
+_CUBICS = 1.5
 _BOW = 0.01
-_BOW_COMPENSATING = 0.5  # whose flows have a kink where the device begins to compensate
+_BOW_COMPENSATING = 1.0  # whose flows have a kink where the device begins to compensate
 _ERROR_LEAST = 5e-6  # the place of the least head jumps from emitter to emitter
 _WEIGHT = 0.15  # mean of head over the least, as a share of largest over least: on the low side
-_DENSITY = 0.06  # step of the logarithm of the end head
+_DENSITY = 0.07  # step of the logarithm of the end head
 _CHUNK = 24
+_CHUNK_NUMBERS = 5000
 _UNKNOWN: Final = -1
+_WORTH_DROPPING = 0.9  # share of columns still needed below which the others are dropped
 _TINY = 1e-300
 
 Limits = Mapping[str, float]
@@ -47,10 +50,30 @@ class _Lengths:
     """What the lengths of a chunk show once interpolated, pairs of shape (steps, cells)."""
 
     counts: FloatArray
-    total: Pair
-    low: Pair
-    high: Pair
     law: Column
+    between: _Between
+    chunk: Chunk
+    end_heads: FloatArray
+
+    @cached_property
+    def total(self) -> Pair:
+        """Flow at the inlet."""
+        return self.between.at(self.chunk.total)
+
+    @cached_property
+    def low(self) -> Pair:
+        """Least head at an emitter."""
+        return self.between.at(self.chunk.low)
+
+    @cached_property
+    def high(self) -> Pair:
+        """Largest head at an emitter.
+
+        Toward the inlet the steps of head grow with the flow (the profile is convex), so
+        that it is at one of the ends.
+        """
+        first, end = self.between.at(self.chunk.first), self.between.at(self.end_heads)
+        return np.maximum(first[0], end[0]), np.maximum(first[1], end[1])
 
     def _flow(self, head: Pair) -> Pair:
         """Return emitter flows at heads."""
@@ -72,14 +95,6 @@ class _Lengths:
         """Return (h_max - h_min) / h_max."""
         return _variation(self.low, self.high)
 
-    def head_min(self) -> Pair:
-        """Return h_min."""
-        return self.low
-
-    def inlet_flow(self) -> Pair:
-        """Return the flow at the inlet."""
-        return self.total
-
 
 def _variation(low: Pair, high: Pair) -> Pair:
     """Return (high - low) / high."""
@@ -93,9 +108,9 @@ _MEASURES: Final[dict[str, tuple[Callable[[_Lengths], Pair], bool]]] = {
     "eu": (_Lengths.eu, True),
     "flow_variation": (_Lengths.flow_variation, False),
     "head_variation": (_Lengths.head_variation, False),
-    "head_min": (_Lengths.head_min, True),
-    "inlet_flow_max": (_Lengths.inlet_flow, False),
-    "inlet_velocity_max": (_Lengths.inlet_flow, False),
+    "head_min": (lambda m: m.low, True),
+    "inlet_flow_max": (lambda m: m.total, False),
+    "inlet_velocity_max": (lambda m: m.total, False),
 }
 
 
@@ -169,7 +184,9 @@ class _Scan:
             left = int(self.most[live].max()) - march.count
             if left <= 0:
                 break
-            self._chunk(march, flush, live, min(_CHUNK, left), wide)
+            steps = min(_CHUNK_NUMBERS // march.head.size, max(march.count, 2 * _CHUNK))
+            steps = max(min(steps, 256), _CHUNK)
+            self._chunk(march, flush, live, min(steps, left), wide)
 
     def _flush_march(self, chosen: NDArray[np.int64]) -> March | None:
         """Return a march with the end open at the flushing velocity, one column a set."""
@@ -203,13 +220,7 @@ class _Scan:
         between = _Between(inlet, wanted, starts, widths, above, bow_share)
         margin: FloatArray = np.full((steps, live.size, self.most.shape[1]), math.inf)
         doubt: FloatArray = np.zeros_like(margin)
-        # Toward the inlet the steps of head grow with the flow (the profile is convex), so
-        # that the largest head is at one of the ends.
-        first, end = between.at(chunk.first), between.at(march.end)
-        high = (np.maximum(first[0], end[0]), np.maximum(first[1], end[1]))
-        lengths = _Lengths(
-            counts, between.at(chunk.total), between.at(chunk.low), high, law
-        )
+        lengths = _Lengths(counts, law, between, chunk, march.end)
         for name in self.names:
             self._apply(name, live, *_MEASURES[name][0](lengths), margin, doubt)
         if flush is not None:
@@ -294,7 +305,9 @@ class _Scan:
         spare = np.zeros_like(rising)
         spare[3:] = rising[:-3] & (march.cell[3:] == march.cell[:-3]) & rising[3:]
         spare &= np.arange(march.cell.size) - starts[np.searchsorted(live, march.cell)] >= _NODES
-        march.keep(open_cells[np.searchsorted(live, march.cell)] & ~spare)
+        needed = open_cells[np.searchsorted(live, march.cell)] & ~spare
+        if np.count_nonzero(needed) < _WORTH_DROPPING * needed.size:
+            march.keep(needed)
 
 
 class _Between:
@@ -332,10 +345,11 @@ class _Between:
             ]
             differences.append(level)
         one, two, three, four = differences
-        bow = self.square * two[1]
-        value = middle + self.linear * one[1] + bow + self.cube * three[0] + self.fourth * four[0]
+        value = middle + self.linear * one[1] + self.square * two[1]
+        value += self.cube * three[0] + self.fourth * four[0]
         apart = self.cube * (three[1] - three[0])
-        return value, _CUBICS * np.abs(apart) + self.bow_share * np.abs(bow)
+        bow = np.abs(self.square) * np.abs(two).max(axis=0)
+        return value, _CUBICS * np.abs(apart) + self.bow_share * bow
 
 
 def end_heads(cell: Cell, targets: Sequence[Limits], most: int, wide: bool) -> FloatArray:

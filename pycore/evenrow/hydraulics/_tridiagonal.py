@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from evenrow.hydraulics._check import FloatArray
 
 # Below this size one dense solve costs less than another level of elimination.
 _DENSE = 40
+_FEW = 40  # the same for one system, where plain numbers cost less than a dense solve
 
 
 def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray) -> FloatArray:
@@ -31,7 +34,7 @@ def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray)
 
     Raises
     ------
-    numpy.linalg.LinAlgError
+    numpy.linalg.LinAlgError, ZeroDivisionError
         If the system is singular.
 
     Notes
@@ -40,15 +43,20 @@ def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray)
     fixed number of array operations until it is small enough for a dense solve.
     """
     if diagonal.ndim == 1:
-        return _reduce(diagonal, coupling, rhs)
+        return _reduce(diagonal, coupling, rhs, _FEW, _one_by_one)
     # The unknowns come first inside: one plain slice then serves one system or many.
-    return _reduce(diagonal.T, coupling.T, rhs.T).T
+    return _reduce(diagonal.T, coupling.T, rhs.T, _DENSE, _dense).T
 
 
-def _reduce(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
-    """Solve with the unknowns along the first axis."""
+Solver = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]
+
+
+def _reduce(
+    b: FloatArray, e: FloatArray, d: FloatArray, few: int, solve_few: Solver
+) -> FloatArray:
+    """Solve with the unknowns along the first axis; `solve_few` does the last `few`."""
     levels: list[tuple[FloatArray, FloatArray, FloatArray, FloatArray]] = []
-    while len(b) > _DENSE:
+    while len(b) > few:
         even_e, odd_e, even_d = e[0::2], e[1::2], d[0::2]
         inverse = 1.0 / b[0::2]
         half = len(odd_e)
@@ -69,7 +77,7 @@ def _reduce(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
             d[:after] += right
         left *= even_e[:half]
         e = left
-    x = _dense(b.T, e.T, d.T).T
+    x = solve_few(b, e, d)
     for inverse, even_e, odd_e, even_d in reversed(levels):
         half = len(odd_e)
         full = np.empty((half + len(even_e), *x.shape[1:]))
@@ -82,14 +90,30 @@ def _reduce(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
     return x
 
 
+def _one_by_one(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
+    """Solve one reduced system by elimination in plain numbers (Thomas)."""
+    diagonal, coupling, right = b.tolist(), e.tolist(), d.tolist()
+    for i in range(1, len(diagonal)):
+        factor = coupling[i] / diagonal[i - 1]
+        diagonal[i] -= factor * coupling[i]
+        right[i] += factor * right[i - 1]
+    x = right[-1] / diagonal[-1]
+    right[-1] = x
+    for i in range(len(diagonal) - 2, -1, -1):
+        x = (right[i] + coupling[i + 1] * x) / diagonal[i]
+        right[i] = x
+    return np.array(right, dtype=np.float64)
+
+
 def _dense(b: FloatArray, e: FloatArray, d: FloatArray) -> FloatArray:
-    """Solve the reduced system with the dense solver."""
+    """Solve several reduced systems with the dense solver."""
+    b, e, d = b.T, e.T, d.T
     n = b.shape[-1]
     if n == 1:
-        return d / b
+        return (d / b).T
     matrix = np.zeros((*b.shape[:-1], n * n))
     matrix[..., :: n + 1] = b
     matrix[..., 1 :: n + 1] = -e[..., 1:]
     matrix[..., n :: n + 1] = -e[..., 1:]
     matrix = matrix.reshape(*b.shape[:-1], n, n)
-    return np.asarray(np.linalg.solve(matrix, d[..., None])[..., 0], dtype=np.float64)
+    return np.asarray(np.linalg.solve(matrix, d[..., None])[..., 0], dtype=np.float64).T

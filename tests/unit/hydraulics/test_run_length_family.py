@@ -111,7 +111,7 @@ def test_interpolation_errors_are_below_their_estimate(monkeypatch):
         steps(self, march, *rest)
 
     def watch(self, name, live, value, error, margin, doubt):
-        for k, f in ((2, 0), (11, live.size // 2), (19, live.size - 1)):
+        for k, f in ((2, 0), (7, live.size // 3), (14, live.size // 2), (20, live.size - 1)):
             if k < value.shape[0]:
                 seen.append((self.cells[live[f]], self.before + k + 1, value[k, f], error[k, f]))
         apply(self, name, live, value, error, margin, doubt)
