@@ -91,7 +91,7 @@ def constants(cell: Cell) -> tuple[float, ...]:
         4.0 / (math.pi * cell.viscosity * cell.diameter),
         float(laminar_scale(cell.diameter, cell.viscosity)) * whole,
         float(cell.friction.parameter(cell.diameter, cell.roughness, cell.viscosity)),
-        float(local_loss_factor(cell.barb_k, cell.diameter)),
+        float(local_loss_factor(cell.barb_k, cell.diameter)) if cell.barb_k else 0.0,
         cell.slope * cell.spacing,
         (cell.first_spacing + cell.barb_length) / whole,
         cell.slope * cell.first_spacing,

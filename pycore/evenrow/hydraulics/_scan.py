@@ -30,7 +30,8 @@ _CUBICS = 1.5
 _BOW = 0.01
 _BOW_COMPENSATING = 1.0  # whose flows have a kink where the device begins to compensate
 _ERROR_LEAST = 5e-6  # the place of the least head jumps from emitter to emitter
-_WEIGHT = 0.15  # mean of head over the least, as a share of largest over least: on the low side
+_WEIGHT = 0.15  # of the largest head in the mean, the least taking the rest: least met on falls
+_WEIGHT_RISING = 0.25  # the same on rising ground
 _DENSITY = 0.07  # step of the logarithm of the end head
 _CHUNK = 24
 _CHUNK_NUMBERS = 5000
@@ -355,8 +356,8 @@ class _Between:
 def end_heads(cell: Cell, targets: Sequence[Limits], most: int, wide: bool) -> FloatArray:
     """Return the end heads at which lengths that keep the limits may end.
 
-    The range is a guess from the uniformity asked for, with the mean head a quarter of the
-    way from the least head to the largest; lengths outside it are found out and solved.
+    The range is a guess from the uniformity asked for, with the mean head a certain
+    part of the way from the least head to the largest; lengths outside it are found out and solved.
     """
     head = cell.inlet_head
     length = cell.first_spacing + (most - 1) * cell.spacing
@@ -368,15 +369,17 @@ def end_heads(cell: Cell, targets: Sequence[Limits], most: int, wide: bool) -> F
         low = 0.95 * min(head, cell.emitter.threshold_or(head)) / spread
         high = min(head * 1.001 + fall, 1.05 * head * spread)
     number = max(math.ceil(math.log(high / low) / _DENSITY) + 1, _NODES + 1)
-    return np.asarray(np.geomspace(low, high, number), dtype=np.float64)
+    step = math.log(high / low) / (number - 1)
+    return np.asarray(low * np.exp(step * np.arange(number)), dtype=np.float64)
 
 
 def _head_spread(cell: Cell, limits: Limits) -> float:
     """Return a guess of the largest head over the least that a set of limits lets pass."""
     found = [20.0]
     power = 1.0 / cell.emitter.law_exponent
+    weight = _WEIGHT_RISING if cell.slope > 0.0 else _WEIGHT
     if limits.get("eu", 0.0) > 0.0:
-        found.append(1.0 + (min(1.0 / limits["eu"], 20.0) ** power - 1.0) / _WEIGHT)
+        found.append(1.0 + (min(1.0 / limits["eu"], 20.0) ** power - 1.0) / weight)
     if "flow_variation" in limits:
         found.append((1.0 / max(1.0 - limits["flow_variation"], 0.05)) ** power)
     if "head_variation" in limits:

@@ -113,23 +113,29 @@ def test_interpolation_errors_are_below_their_estimate(monkeypatch):
     def watch(self, name, live, value, error, margin, doubt):
         for k, f in ((2, 0), (7, live.size // 3), (14, live.size // 2), (20, live.size - 1)):
             if k < value.shape[0]:
-                seen.append((self.cells[live[f]], self.before + k + 1, value[k, f], error[k, f]))
+                cell = int(live[f])
+                ends = _scan.end_heads(
+                    self.cells[cell], self.targets[cell], int(self.most[cell].max()), False
+                )
+                found = (value[k, f], error[k, f])
+                seen.append((self.cells[cell], self.before + k + 1, *found, ends))
         apply(self, name, live, value, error, margin, doubt)
 
     monkeypatch.setattr(_scan._Scan, "_chunk", chunk)
     monkeypatch.setattr(_scan._Scan, "_apply", watch)
     run_length_family(KINDS, [0.3, 0.6], [-0.03, -0.01, 0.0, 0.02], [8.0], [0.8])
     off = []
-    for cell, count, value, error in seen:
+    for cell, count, value, error, ends in seen:
         line = Lateral(
             cell.emitter, count, cell.spacing, cell.diameter, slope=cell.slope,
             barb_length=cell.barb_length, barb_k=cell.barb_k,
         )  # fmt: skip
         solved = solve_lateral(line, cell.inlet_head)
         exact = float(solved.flow.min() / solved.flow.mean())
-        if value > 0.3:  # where a limit can be
+        # where a limit can be, and within the end heads (outside, the scan solves exactly)
+        if value > 0.3 and ends[0] < float(solved.end_head) < ends[-1]:
             off.append(abs(value - exact) / (error + _scan._ERROR_LEAST))
-    assert len(off) > 100
+    assert len(off) > 60
     assert max(off) < 1.0
 
 
