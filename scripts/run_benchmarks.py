@@ -28,6 +28,7 @@ def discover(folder: Path = SCRIPTS / "benchmarks") -> dict[str, Benchmark]:
         if spec is None or spec.loader is None:
             raise StopError(f"{path} cannot be loaded.")
         module = importlib.util.module_from_spec(spec)
+        sys.modules[spec.name] = module  # dataclasses look their module up by name
         spec.loader.exec_module(module)
         found.update((name, getattr(module, name)) for name in getattr(module, "__all__", ()))
     return found

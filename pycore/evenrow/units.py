@@ -276,11 +276,9 @@ def format_value(value: float | None, quantity: str, system: UnitSystem, digits:
         return DASH
     if quantity == "count":
         return format_number(round(value), 15)
-    if quantity == "duration" and abs(value) >= 3600.0:
+    if quantity == "duration" and abs(value) >= 60.0:
         return _hours_and_minutes(value)
-    unit = system_unit(quantity, system)
-    if quantity == "duration" and abs(value) < 60.0:
-        unit = "s"
+    unit = "s" if quantity == "duration" else system_unit(quantity, system)
     shown = to_unit(value, quantity, unit)
     if unit and abs(shown) < RESIDUE:
         shown = 0.0
@@ -289,12 +287,13 @@ def format_value(value: float | None, quantity: str, system: UnitSystem, digits:
 
 
 def _hours_and_minutes(seconds: float) -> str:
-    """Return ``2 h 5 min``."""
+    """Return ``2 h 5 min``, or below an hour ``1 min 53 s``."""
     if not math.isfinite(seconds):
         raise ValueError("only finite numbers can be shown")
-    hours, minutes = divmod(round(abs(seconds) / 60.0), 60)
-    text = f"{format_number(math.copysign(hours, seconds))}{UNIT_SPACE}h"
-    return f"{text}{UNIT_SPACE}{minutes}{UNIT_SPACE}min" if minutes else text
+    size, large, small = (60.0, "h", "min") if abs(seconds) >= 3570.0 else (1.0, "min", "s")
+    whole, rest = divmod(round(abs(seconds) / size), 60)
+    text = f"{format_number(math.copysign(whole, seconds))}{UNIT_SPACE}{large}"
+    return f"{text}{UNIT_SPACE}{rest}{UNIT_SPACE}{small}" if rest else text
 
 
 # --- reading -----------------------------------------------------------------------------

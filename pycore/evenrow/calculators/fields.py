@@ -113,7 +113,9 @@ PUMP_CURVE = Field(
     help="Pairs of flow and pressure at the pump outlet, from the pump's data sheet. "
     "Pressure must fall as flow grows.",
     columns=(
-        Field(name="flow", label="Flow", kind="flow", lo=0.0, hi=FLOW_MAX, help="Flow."),
+        Field(
+            name="flow", label="Flow", kind="flow", lo=0.0, hi=FLOW_MAX, help="Flow at that point."
+        ),
         Field(
             name="pressure",
             label="Pressure",
@@ -182,7 +184,7 @@ ROW_SLOPE = Field(
     lo=-0.3,
     hi=0.3,
     default="0 %",
-    help="Going away from the header: positive climbs, negative falls. 1 % is 1 ft in 100 ft.",
+    help="Away from the header: 1 % climbs 1 ft in 100 ft, −1 % falls 1 ft in 100 ft.",
     group="Ground",
     assumed=True,
 )
@@ -195,7 +197,7 @@ TEMPERATURE = Field(
     hi=60.0,
     default={"us": "59 °F", "metric": "15 °C"},
     help="Cold water is more viscous and loses a little more pressure.",
-    group="Fine print",
+    group="Water temperature",
     folded=True,
     assumed=True,
 )
@@ -209,7 +211,7 @@ PLACE = Field(
         Choice(value="middle", label="across the middle of the rows"),
     ),
     default="end",
-    help="A header across the middle halves the run length of every line.",
+    help="The header is the pipe that the rows join. Across the middle it halves every run.",
     group="Header and main",
     assumed=True,
 )

@@ -32,7 +32,7 @@ from evenrow.design.field import rows_of
 from evenrow.design.layout import layout
 from evenrow.design.parts import parts_list
 from evenrow.design.zones import partition
-from evenrow.units import UnitSystem
+from evenrow.units import UnitSystem, format_value
 
 ZONES = Field(
     name="zones",
@@ -100,6 +100,20 @@ MAIN_PIPE = Field(
 )
 
 
+def _verdict(coils: int) -> str:
+    return f"{coils} coil{'s' if coils > 1 else ''} of line, with the cuts below."
+
+
+def _setting_note(asked: float, setting: float | None, system: UnitSystem) -> str:
+    """Return what to know where the regulator differs from what was asked for."""
+    if setting is None or abs(setting - asked) < 0.05 * asked:
+        return ""
+    return (
+        f"You asked for {format_value(asked, 'pressure', system)}; the nearest setting that this "
+        f"line bears is {format_value(setting, 'pressure', system)}."
+    )
+
+
 def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer what to buy; see `evenrow.design.parts.parts_list`."""
     rows = rows_of(inputs["rows"])
@@ -116,6 +130,9 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     regulator = None
     if kind != "tank" and setting is not None:
         regulator = regulator_for([flow], setting)
+    setting_note = ""
+    if regulator is not None:
+        setting_note = _setting_note(inputs["pressure"], setting, system)
     several = zones > 1
     valve = smallest("ball valve" if kind == "tank" else "zone valve", flow) if several else None
     timer = inputs["assembly"]["timer"] and kind in TIMED
@@ -138,12 +155,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             label=f"{line.kind.capitalize()} to lay",
             value=parts.line_plan.bought - sum(parts.line_plan.left),
             kind="length",
-            rule="All runs with 0.3 m (1 ft) more at each to reach the take-off and close the end.",
+            rule="All runs with 1 ft (0.3 m) more at each to reach the take-off and close the end.",
             source="count from the layout",
         ),
-        verdict=f"{len(parts.line_plan.coils)} coil(s) of line, with the cuts below.",
+        verdict=_verdict(len(parts.line_plan.coils)),
         sections=parts_sections(parts, system),
         notices=(
+            *(Notice(level="warning", text=note) for note in (setting_note,) if note),
             Notice(
                 level="note",
                 text="Generic descriptions: check that threads and pipe sizes of what you buy "

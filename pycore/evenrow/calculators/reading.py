@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, cast
 
 from evenrow import documents
@@ -54,7 +55,8 @@ def read(calculator: Calculator, document: Mapping[str, Any]) -> tuple[dict[str,
     _refuse_unknown(calculator, current, problems)
     inputs: dict[str, Any] = {}
     for field in calculator.fields:
-        put(inputs, field.name, _value(field, _get(current, field.name), system, problems))
+        raw, relevant = _get(current, field.name), _matters(field, current, calculator)
+        put(inputs, field.name, _value(field, raw, system, relevant, problems))
     if problems:
         raise InputErrors(problems[:MAX_PROBLEMS])
     return inputs, system
@@ -139,7 +141,21 @@ def _attempt(problems: list[InputError], action: Callable[[], Any]) -> Any:
         return None
 
 
-def _value(field: Field, raw: object, system: UnitSystem, problems: list[InputError]) -> Any:
+def _matters(field: Field, document: Mapping[str, Any], calculator: Calculator) -> bool:
+    """Return whether the choices made in a document leave the field a meaning."""
+    if field.only_for is None:
+        return True
+    name, values = field.only_for
+    chosen = _get(document, name)
+    if chosen is None:
+        choice = next(f for f in calculator.fields if f.name == name)
+        chosen = choice.default_for("metric") if choice.assumed else None
+    return chosen in values
+
+
+def _value(
+    field: Field, raw: object, system: UnitSystem, relevant: bool, problems: list[InputError]
+) -> Any:
     if field.kind == "table":
         return _table(field, raw, system, problems)
     if isinstance(raw, _Blocked):
@@ -147,6 +163,9 @@ def _value(field: Field, raw: object, system: UnitSystem, problems: list[InputEr
         return None
     if raw is None and field.assumed:
         raw = field.default_for(system)
+    if not relevant:
+        # What does not matter for the choices made may stay empty, but not be wrong.
+        field = replace(field, required=False)
     return _attempt(problems, lambda: read_value(field, raw, system, field.name))
 
 

@@ -33,8 +33,9 @@ INLET_PRESSURE = Field(
     kind="pressure",
     above=0.0,
     hi=HEAD_MAX,
-    default={"us": "15 psi", "metric": "1 bar"},
-    help="Where the line leaves the header: usually close to the regulator setting.",
+    required=False,
+    help="Where the line leaves the header: close to the regulator setting. Empty: the pressure "
+    "at which this kind of line is rated.",
     group="Line",
 )
 
@@ -158,14 +159,14 @@ def _checks_table(found: RunLength, system: UnitSystem) -> Table:
         kind = _LIMIT_KINDS[check.name]
         shown = (check.limit, check.value_at_length, check.value_one_longer)
         rows.append(
-            (limit_words(check.name), *(format_value(value, kind, system, 4) for value in shown))
+            (limit_words(check.name), *(format_value(value, kind, system, 5) for value in shown))
         )
     return Table(
         name="limits",
         title="Limits, here and one emitter further",
         columns=(
-            Column(name="limit", label="Limit"),
-            Column(name="bound", label="Bound"),
+            Column(name="limit", label="What"),
+            Column(name="bound", label="Limit"),
             Column(name="here", label="At this length"),
             Column(name="longer", label="One emitter longer"),
         ),
@@ -200,19 +201,45 @@ def _pressure_figure(solution: LateralSolution, line: Line, system: UnitSystem) 
 _TOO_SHORT = {
     "eu": ("limits.eu", "a lower uniformity, or a line with less manufacturing variation"),
     "flow_variation": ("limits.flow_variation", "a larger flow variation"),
-    "head_max": ("pressure", "a lower pressure at the start, or a line that bears more"),
-    "head_min": ("pressure", "a higher pressure at the start"),
+    "head_max": ("pressure", "a regulator that holds less, or a line that bears more"),
+    "head_min": ("pressure", "a higher pressure at the start, or a line made for less"),
     "inlet_flow_max": ("limits.flow", "more flow for the line, or a line with a lower flow"),
 }
 
 
-def _too_short(found: RunLength, governing: str) -> ImpossibleError:
-    field, change = _TOO_SHORT[found.governing]
+def _too_short(found: RunLength, system: UnitSystem) -> ImpossibleError:
+    """Return what not even one emitter keeps: the bound, and what it would be."""
+    check = next(c for c in found.checks if c.name == found.governing)
+    kind = _LIMIT_KINDS[check.name]
+    bound, reached = (
+        format_value(value, kind, system, 4) for value in (check.limit, check.value_one_longer)
+    )
+    field, change = _TOO_SHORT[check.name]
     return ImpossibleError(
-        f"even one emitter breaks a limit: {governing}",
-        limit=governing,
+        f"even one emitter breaks the {limit_words(check.name)}: it is {bound}, and here it would "
+        f"be {reached}",
+        limit=limit_words(check.name),
         field=field,
         changes=(change,),
+    )
+
+
+def _ground_words(slope: float) -> str:
+    if slope == 0.0:
+        return "level"
+    way = "climbs" if slope > 0.0 else "falls"
+    return f"{way} {abs(slope) * 100:.3g} in 100, away from the header"
+
+
+def _standing(solution: LateralSolution, slope: float, length: float) -> Number:
+    return Number(
+        name="standing_pressure",
+        label="Highest pressure with the water standing still",
+        value=float(solution.inlet_head) + max(0.0, -slope * length),
+        kind="pressure",
+        digits=4,
+        rule="Nothing is lost to friction then, so that the low end has the pressure at the start "
+        "plus the fall.",
     )
 
 
@@ -221,12 +248,14 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     line = line_of(inputs["line"], inputs["ground"]["water_temperature"])
     limits = inputs["limits"]
     emitter = line.device.emitter
+    slope = inputs["ground"]["row_slope"]
+    pressure = inputs["pressure"] if inputs["pressure"] is not None else emitter.head_nominal
     found = longest_run(
         emitter,
         line.spacing,
         line.device.diameter,
-        inputs["pressure"],
-        slope=inputs["ground"]["row_slope"],
+        pressure,
+        slope=slope,
         limits=RunLimits(
             eu=limits["eu"],
             flow_variation=limits["flow_variation"],
@@ -238,11 +267,14 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         viscosity=line.viscosity,
         first_spacing=FIRST_EMITTER * line.spacing,
     )
-    governing = limit_words(found.governing)
     solution = found.solution
     if solution is None:
-        raise _too_short(found, governing)
+        raise _too_short(found, system)
     length = found.count * line.spacing
+    standing = _standing(solution, slope, length)
+    governing = limit_words(found.governing)
+    if found.governing == "head_max" and float(solution.max_head) < 0.999 * emitter.head_max:
+        governing += ", at the low end with the water standing still"
     notices = []
     if line.device.kind == "tape":
         notices.append(
@@ -274,8 +306,16 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             Section(
                 title="At that length",
                 items=(
-                    Fact(name="governing", label="What stops it", text=governing),
+                    Number(
+                        name="start_pressure",
+                        label="Pressure at the start of the line",
+                        value=pressure,
+                        kind="pressure",
+                        rule="As given; left empty, the pressure at which the line is rated.",
+                    ),
+                    Fact(name="ground", label="Ground", text=_ground_words(slope)),
                     *_numbers(solution, found.count),
+                    standing,
                 ),
             ),
             Section(title="Along the line", items=(_pressure_figure(solution, line, system),)),

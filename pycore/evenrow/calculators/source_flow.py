@@ -11,7 +11,7 @@ from evenrow.calculators.fields import (
     STATIC_PRESSURE,
     THROTTLED,
 )
-from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Table
+from evenrow.calculators.result import Column, Notice, Number, Result, Section, Table
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.design.source import FlowTest, flow_test
 from evenrow.units import UnitSystem
@@ -98,12 +98,6 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     sections: list[Section] = [Section(title="Readings", items=spread)]
     if test.curve is not None:
         sections.append(Section(title="Source curve", items=(_pressure_table(test),)))
-    sections.append(
-        Section(
-            title="How the usable flow was found",
-            items=(Fact(name="usable_rule", label="Rule", text=test.rule, source=test.source),),
-        )
-    )
     headline = Number(
         name="usable_flow",
         label="Usable flow",

@@ -123,7 +123,7 @@ def _entries(items: Sequence[Number | Fact], system: UnitSystem, explain: bool) 
 
 def _block(item: Table | Steps | Figure, system: UnitSystem, explain: bool) -> list[str]:
     if isinstance(item, Table):
-        return _table(item if explain else _without_details(item), system)
+        return _table(_shown_columns(item, explain), system)
     if isinstance(item, Figure):
         return [item.title, *_wrapped(item.alternative, "  ", "  ")]
     lines = [item.title]
@@ -133,8 +133,13 @@ def _block(item: Table | Steps | Figure, system: UnitSystem, explain: bool) -> l
     return lines
 
 
-def _without_details(table: Table) -> Table:
-    keep = [i for i, column in enumerate(table.columns) if not column.detail]
+def _shown_columns(table: Table, explain: bool) -> Table:
+    """Return a table without empty columns and, unless explained, without details."""
+    keep = [
+        i
+        for i, column in enumerate(table.columns)
+        if (explain or not column.detail) and any(row[i] is not None for row in table.rows)
+    ]
     return replace(
         table,
         columns=tuple(table.columns[i] for i in keep),

@@ -116,7 +116,7 @@ def _zone_table(found: Design) -> Table:
     rows = found.field.rows
     return Table(
         name="zones",
-        title="Zones",
+        title="What each zone takes",
         columns=(
             Column(name="zone", label="Zone", kind="count"),
             Column(name="rows", label="Rows"),
@@ -155,7 +155,7 @@ def _emitter_table(found: Design) -> Table:
             Column(name="average", label="Average", kind="emitter_flow"),
             Column(name="most", label="Most", kind="emitter_flow"),
             Column(name="variation", label="Flow variation", kind="share"),
-            Column(name="dulq", label="DUlq", kind="share"),
+            Column(name="dulq", label="Lowest quarter (DUlq)", kind="share"),
         ),
         rows=tuple(
             (
@@ -189,10 +189,29 @@ def _budget_table(found: Design) -> Table:
         columns=(
             Column(name="place", label="Place"),
             Column(name="pressure", label="Pressure left", kind="pressure"),
-            Column(name="loss", label="Taken on the way", kind="pressure"),
+            Column(name="loss", label="Taken on the way", kind="pressure", digits=2),
         ),
         rows=tuple(rows),
         note="Largest zone, filter as dirty as it may get before it is cleaned.",
+    )
+
+
+def _setting(set_head: float | None) -> Number | Fact:
+    name, label = "regulator_setting", "Regulator setting"
+    if set_head is None:
+        return Fact(
+            name=name,
+            label=label,
+            text="no regulator needed",
+            rule="The source never reaches the highest pressure that the line bears.",
+        )
+    return Number(
+        name=name,
+        label=label,
+        value=set_head,
+        kind="pressure",
+        rule="The setting that leaves the rating of the line at the middle of the header, or the "
+        "nearest to it that keeps every limit with the fewest zones.",
     )
 
 
@@ -258,11 +277,10 @@ def _commissioning(found: Design, system: UnitSystem) -> Table:
 def _verdict(found: Design) -> str:
     zones = len(found.zones)
     parts = "all rows at once" if zones == 1 else f"in {zones} zones, one after the other"
-    worst = found.worst
-    least = worst.emitter_flow_min / worst.emitter_flow_mean
+    where = "" if zones == 1 else " in the worst zone"
     return (
-        f"Water {parts}. The least-watered emitter of the worst zone gets {least:.0%} of the "
-        "average there."
+        f"Water {parts}. Even to {found.worst.eu:.0%}{where} ({found.field.eu:.0%} wanted), the "
+        "spread between new emitters included."
     )
 
 
@@ -287,7 +305,6 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         if text
     ]
     notices += [Notice(level="caution", text=text) for text in cautions(found.field.source_kind)]
-    regulator = candidate.assembly.regulator
     return Result(
         headline=Number(
             name="zones",
@@ -305,7 +322,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
                 items=(
                     Number(
                         name="eu",
-                        label="Emission uniformity of the worst zone",
+                        label="Uniformity (EU)" + (", worst zone" if len(found.zones) > 1 else ""),
                         value=worst.eu,
                         kind="share",
                         rule=_SOLVE,
@@ -319,14 +336,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
                         rule=_SOLVE,
                         source=_FRICTION,
                     ),
-                    Number(
-                        name="regulator_setting",
-                        label="Regulator setting",
-                        value=None if regulator is None else regulator.set_head,
-                        kind="pressure",
-                        rule="Setting closest to the rating of the line that keeps every limit; "
-                        "a dash where the source never reaches the line's highest pressure.",
-                    ),
+                    _setting(candidate.assembly.set_head),
                     Fact(name="why_zones", label="Why this many zones", text=found.why_zones),
                 ),
             ),
@@ -363,7 +373,13 @@ CALCULATOR = Calculator(
     fields=(
         SOURCE_KIND,
         replace(READINGS, only_for=TAPS),
-        replace(STATIC_PRESSURE, only_for=TAPS),
+        replace(
+            STATIC_PRESSURE,
+            only_for=TAPS,
+            required=True,
+            help="Gauge on the tap with no water running anywhere. A whole design needs it; "
+            "without a gauge the source flow page gives a rough answer.",
+        ),
         PUMP_CURVE,
         WATER_HEIGHT,
         TIMER,

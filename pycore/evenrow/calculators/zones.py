@@ -42,8 +42,8 @@ PRESSURE = Field(
     kind="pressure",
     above=0.0,
     hi=HEAD_MAX,
-    default={"us": "15 psi", "metric": "1 bar"},
-    help="Usually close to the regulator setting.",
+    required=False,
+    help="Close to the regulator setting. Empty: the pressure at which this line is rated.",
     group="Line",
 )
 
@@ -63,7 +63,7 @@ def row_span(rows: tuple[Row, ...], start: int, end: int) -> str:
 def _zone_table(rows: tuple[Row, ...], found: Partition, capacity: float) -> Table:
     return Table(
         name="zones",
-        title="Zones",
+        title="What each zone takes",
         columns=(
             Column(name="zone", label="Zone", kind="count"),
             Column(name="rows", label="Rows"),
@@ -110,12 +110,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     rows = rows_of(inputs["rows"])
     line: Line = line_of(inputs["line"], inputs["ground"]["water_temperature"])
     emitter = line.device.emitter
-    if inputs["pressure"] > emitter.head_max:
+    pressure = inputs["pressure"] if inputs["pressure"] is not None else emitter.head_nominal
+    if pressure > emitter.head_max:
         raise InputError(
             "this line does not bear that pressure",
             code="out_of_range",
             field="pressure",
-            given=format_value(inputs["pressure"], "pressure", system),
+            given=format_value(pressure, "pressure", system),
             accepted=f"up to {format_value(emitter.head_max, 'pressure', system)}",
             hint="the setting of the regulator behind the filter",
         )
@@ -124,7 +125,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         line,
         place=inputs["header"]["place"],
         slope=inputs["ground"]["row_slope"],
-        head=inputs["pressure"],
+        head=pressure,
     )
     crops = [row.crop for row in rows]
     capacity = inputs["flow"]
@@ -153,6 +154,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
                         kind="flow",
                         rule="Sum of its rows, each solved emitter by emitter at that pressure.",
                         source="Darcy–Weisbach with the friction factor of Churchill (1977)",
+                    ),
+                    Number(
+                        name="start_pressure",
+                        label="Pressure at the start of the lines",
+                        value=pressure,
+                        kind="pressure",
+                        rule="As given; left empty, the pressure at which the line is rated.",
                     ),
                     Number(
                         name="evenness",

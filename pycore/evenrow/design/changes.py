@@ -7,8 +7,10 @@ from dataclasses import replace
 
 from evenrow.catalogue import devices
 from evenrow.design.field import Field
+from evenrow.design.line import FIRST_EMITTER
 from evenrow.design.system import Budget
 from evenrow.errors import EvenrowError
+from evenrow.hydraulics.run_length import RunLimits, longest_run
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.units import UnitSystem, format_value, from_unit
 
@@ -21,9 +23,9 @@ RAISES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
     "us": ("ft", (1.0, 2.0, 4.0, 8.0)),
     "metric": ("m", (0.3, 0.6, 1.2, 2.4)),
 }
-#: Uniformities and shares of the row length that are tried, the nearest first.
+#: Uniformities, and shares of the longest run, that are tried, the nearest first.
 UNIFORMITIES = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
-SHARES = (0.75, 0.5, 0.25, 0.1)
+SHARES = (1.0, 0.95, 0.9, 0.8, 0.65, 0.5, 0.25)
 #: What looking for changes may cost, and an eighth of it for each: a few seconds in all.
 BUDGET = 5e6
 #: Changes that are told.
@@ -57,11 +59,28 @@ def _more_pressure(field: Field) -> Iterator[Change]:
 
 
 def _shorter_rows(field: Field) -> Iterator[Change]:
+    """Yield fields with shorter rows, from the longest run at the line's rating downwards."""
     longest = max(row.length for row in field.rows)
+    emitter = field.line.device.emitter
+    _, slope = field.runs(field.rows[0])[0]
+    run = longest_run(
+        emitter,
+        field.line.spacing,
+        field.line.device.diameter,
+        emitter.head_nominal,
+        slope=slope,
+        limits=RunLimits(eu=field.eu, head_max=emitter.head_max, head_min=emitter.head_min),
+        viscosity=field.line.viscosity,
+        first_spacing=FIRST_EMITTER * field.line.spacing,
+        maximum_length=longest,
+    )
+    limit = run.count * field.line.spacing * (2 if field.place == "middle" else 1)
     for share in SHARES:
-        most = share * longest
+        most = share * min(limit, longest)
+        if most >= longest or most < field.line.spacing:
+            continue
         rows = tuple(replace(row, length=min(row.length, most)) for row in field.rows)
-        words = f"rows of at most {format_value(most, 'length', field.system)}"
+        words = f"shorter rows, for example {format_value(most, 'length', field.system)}"
         yield words, replace(field, rows=rows)
 
 

@@ -10,7 +10,7 @@ from evenrow.design.field import Row
 from evenrow.errors import InputError
 
 #: A header runs on past its outermost rows by this much, to carry a cap for flushing. [m]
-HEADER_TAIL = 0.3
+HEADER_TAIL = 0.3048
 #: Widest a bed's lines lie apart, as a share of the row spacing. They meet the header there.
 BED_SHARE = 0.6
 

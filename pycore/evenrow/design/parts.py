@@ -13,13 +13,16 @@ from evenrow.design.field import Row
 from evenrow.design.layout import Layout
 
 #: Extra line at each run to reach the take-off and to close the end. [m]
-LINE_ALLOWANCE = 0.3
+LINE_ALLOWANCE = 0.3048
 #: One stake or anchor for each such length of line, and one at each end. [m]
 ANCHOR_EVERY = 3.0
 #: Share of small fittings to have over.
 SPARE_SHARE = 0.05
 PRACTICE = "common practice, no source"
 GEOMETRY = "count from the layout"
+
+
+_LINE_RULE = "All runs, each with 1 ft (0.3 m) more to reach the take-off and to close the end."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +97,13 @@ def _line_parts(device: Device, runs: Sequence[float], plan: CuttingPlan) -> lis
     anchors = sum(ceil(length / ANCHOR_EVERY) + 1 for length in runs)
     kind = device.kind
     parts = [
-        _coils(plan, "Line", device.label, "rows", "Every run plus 0.3 m (1 ft) at each."),
+        _coils(
+            plan,
+            "Line",
+            device.label,
+            "rows",
+            _LINE_RULE,
+        ),
         Part(
             group="Line",
             label=f"take-off, header to {kind}",
@@ -158,10 +167,10 @@ def _pipe_plans(
 
 
 _PIPE_RULES = {
-    "headers": "From the first to the last line of each zone, plus 0.3 m (1 ft) past each closed "
+    "headers": "From the first to the last line of each zone, plus 1 ft (0.3 m) past each closed "
     "end.",
     "main": "From the source to the farthest zone's header.",
-    "headers and main": "Headers from the first to the last line of each zone, plus 0.3 m (1 ft) "
+    "headers and main": "Headers from the first to the last line of each zone, plus 1 ft (0.3 m) "
     "past each closed end; main from the source to the farthest header.",
 }
 

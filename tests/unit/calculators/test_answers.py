@@ -6,8 +6,9 @@ from evenrow.calculators.data import numbers
 from evenrow.calculators.reading import default_document, put
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.text import to_text
+from evenrow.catalogue import devices
 from evenrow.design.demos import demo
-from evenrow.errors import ImpossibleError, InputError
+from evenrow.errors import ImpossibleError, InputError, InputErrors
 from evenrow.hydraulics import SourceCurve
 
 
@@ -80,13 +81,13 @@ def test_zones_never_more_than_crops_ask_for():
     ]
     _, result, system = answer(document("zones", rows=rows))
     assert result.headline.value == 2
-    assert "only joining crops" in to_text(result, system)
+    assert "only joining crops" in " ".join(to_text(result, system).split())
 
 
 def test_a_parts_list_needs_the_line_of_all_rows():
     rows = [{"crop": "", "count": 4, "length": "20 m", "spacing": "1 m", "lines": 2}]
-    # Eight runs of 20 m with 0.3 m more at each.
-    assert value("parts-list", "line_needed", rows=rows) == pytest.approx(8 * 20.3)
+    # Eight runs of 20 m with a foot more at each.
+    assert value("parts-list", "line_needed", rows=rows) == pytest.approx(8 * 20.3048)
 
 
 @pytest.mark.parametrize("kind", ["hose-tap", "municipal", "pump", "tank"])
@@ -107,3 +108,50 @@ def test_a_whole_field_carries_its_cautions():
         cautions = " ".join(n.text for n in result.notices if n.level == "caution")
         assert words in cautions
         assert "Before you dig" in cautions
+
+
+@pytest.mark.parametrize("device", [d.code for d in devices().values()])
+@pytest.mark.parametrize("name", ["run-length", "zones"])
+def test_any_line_can_be_chosen_without_knowing_its_pressure(name, device):
+    found = value(name, "start_pressure", line__device=device)
+    assert found == pytest.approx(devices()[device].emitter.head_nominal)
+
+
+def test_what_no_emitter_keeps_is_told_with_both_figures():
+    with pytest.raises(ImpossibleError) as caught:
+        answer(document("run-length", "us", line__device="tape-16-thin", pressure="15 psi"))
+    assert "12\N{NO-BREAK SPACE}psi" in caught.value.message
+    assert "15\N{NO-BREAK SPACE}psi" in caught.value.message
+    assert caught.value.field == "pressure"
+
+
+def test_pressure_at_the_low_end_is_named_where_it_stops_the_run():
+    _, result, system = answer(
+        document(
+            "run-length",
+            line__device="tape-16-thin",
+            pressure="10 psi",
+            ground__row_slope="-1 %",
+            limits__eu="70 %",
+        )
+    )
+    assert "standing still" in result.verdict
+    standing = numbers(result, system)["standing_pressure"]["value"]
+    assert standing == pytest.approx(12 * 0.70307, rel=0.005)
+
+
+def test_a_gauge_is_asked_for_only_where_it_matters():
+    needs = document("whole-field", "us")
+    del needs["source"]["static_pressure"]
+    with pytest.raises(InputErrors) as caught:
+        answer(needs)
+    assert [e.field for e in caught.value.errors] == ["source.static_pressure"]
+    _, result, _ = answer(demo("school-garden"))
+    assert result.headline.value == 1
+
+
+def test_a_regulator_other_than_asked_for_is_pointed_at():
+    _, result, _ = answer(
+        document("parts-list", "us", line__device="tape-16-thin", pressure="15 psi")
+    )
+    assert any("nearest setting" in n.text for n in result.notices if n.level == "warning")

@@ -202,3 +202,13 @@ def test_bores_of_the_catalogue_are_those_on_the_label():
     for size in pipes().values():
         inches = float(size.label.split("bore ")[1].split(" in")[0])
         assert size.bore == pytest.approx(inches * 0.0254, rel=0.005)
+
+
+def test_shorter_rows_are_offered_near_the_longest_that_work():
+    with pytest.raises(ImpossibleError) as caught:
+        design(field(rows=[rows(6, "900 m")]))
+    offered = next(c for c in caught.value.changes if c.startswith("shorter rows"))
+    length = float(offered.split("example ")[1].split("\N{NO-BREAK SPACE}m")[0])
+    design(field(rows=[rows(6, f"{length} m")]))
+    with pytest.raises(ImpossibleError):
+        design(field(rows=[rows(6, f"{1.3 * length} m")]))
