@@ -8,6 +8,8 @@ person or a link brings along can become markup.  The one exception is the SVG o
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from itertools import groupby
 
 from evenrow.calculators.data import shown
@@ -31,15 +33,23 @@ __all__ = ["form_html", "result_html"]
 
 #: Tables of more columns are stacked on phones.
 WIDE_TABLE = 4
+#: With fewer sections there is nothing to jump to.
+MOST_WITHOUT_JUMPS = 2
+#: What a drawing says of itself; the element around it says it already.
+_SPOKEN = re.compile(r'\s(?:role|aria-label)="[^"]*"')
 NOTICE_WORDS = {"note": "Note", "warning": "Mind", "caution": "Caution"}
 
 
-def _why(rule: str, source: str) -> str:
+def _why(name: str, rule: str, source: str, kind: str = "") -> str:
+    """Return the fold that explains a figure; the page keeps it open or shut by its name."""
     if not rule and not source:
         return ""
     rule_ = f"<p>{escaped(rule)}</p>" if rule else ""
     source_ = f'<p class="er-source">Source: {escaped(source)}</p>' if source else ""
-    return f'<details class="er-why"><summary>Why</summary>{rule_}{source_}</details>'
+    return (
+        f'<details class="er-why{kind}" data-why="{escaped(name)}"><summary>Why</summary>'
+        f"{rule_}{source_}</details>"
+    )
 
 
 def _value(name: str, value: Cell, kind: str, system: UnitSystem, digits: int) -> str:
@@ -61,7 +71,7 @@ def _entry(item: Number | Fact, system: UnitSystem) -> str:
         )
     return (
         f'<div class="er-entry"><dt>{escaped(item.label)}</dt>'
-        f"<dd>{shown}{_why(item.rule, item.source)}</dd></div>"
+        f"<dd>{shown}{_why(item.name, item.rule, item.source)}</dd></div>"
     )
 
 
@@ -80,63 +90,118 @@ def _cell(
         name = f"{table.name}.{index}.{column.name}"
         inside = _value(name, value, column.kind, system, column.digits)
     label = escaped(column.label)
-    return f'<td{_cell_class(column.kind, value)} data-label="{label}">{inside}{details}</td>'
+    return (
+        f'<td role="cell"{_cell_class(column.kind, value)} data-label="{label}">'
+        f"{inside}{details}</td>"
+    )
 
 
 def _row(table: Table, index: int, system: UnitSystem) -> str:
-    """Return one row; what explains it stands as small print in its first text cell."""
+    """Return one row; what explains it is folded up in its first text cell."""
     pairs = list(zip(table.columns, table.rows[index], strict=True))
-    details = "".join(
-        f'<span class="er-detail">{escaped(value)}</span>'
-        for column, value in pairs
-        if column.detail and value
-    )
+    texts = [str(value) for column, value in pairs if column.detail and value]
+    details = _why(f"{table.name}.{index}", " ".join(texts), "", " er-detail")
     shown_pairs = [(column, value) for column, value in pairs if not column.detail]
     named = next((i for i, (column, _) in enumerate(shown_pairs) if column.kind == "text"), 0)
     cells = (
         _cell(table, index, column, value, details if place == named else "", system)
         for place, (column, value) in enumerate(shown_pairs)
     )
-    return f"<tr>{''.join(cells)}</tr>"
+    return f'<tr role="row">{"".join(cells)}</tr>'
 
 
-def _result_table(table: Table, system: UnitSystem) -> str:
+def _without_empty_columns(table: Table) -> Table:
+    """Return the table without the columns that say nothing in any row."""
+    kept = [
+        place
+        for place, _ in enumerate(table.columns)
+        if not table.rows or any(row[place] is not None for row in table.rows)
+    ]
+    return replace(
+        table,
+        columns=tuple(table.columns[place] for place in kept),
+        rows=tuple(tuple(row[place] for place in kept) for row in table.rows),
+    )
+
+
+def _result_table(table: Table, system: UnitSystem, above: str) -> str:
+    """Return a table; `above` is the title that it stands under.
+
+    The roles say again what the elements mean, because browsers forget it for tables that
+    a style sheet lays out as cards.
+    """
+    table = _without_empty_columns(table)
     columns = [column for column in table.columns if not column.detail]
-    head = "".join(f'<th scope="col"{_cell_class(c.kind)}>{escaped(c.label)}</th>' for c in columns)
+    head = "".join(
+        f'<th scope="col" role="columnheader"{_cell_class(c.kind)}>{escaped(c.label)}</th>'
+        for c in columns
+    )
     body = "".join(_row(table, index, system) for index in range(len(table.rows)))
     note = f'<p class="er-help">{escaped(table.note)}</p>' if table.note else ""
     wide = " er-wide" if len(columns) > WIDE_TABLE else ""
     return (
         f'<div class="er-result-table{wide}" data-table="{escaped(table.name)}" tabindex="0" '
         f'role="region" aria-label="{escaped(table.title)}">'
-        f"<table><caption>{escaped(table.title)}</caption>"
-        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>{note}"
+        f'<table role="table"><caption{_unseen(table.title, above)}>{escaped(table.title)}'
+        f'</caption><thead role="rowgroup"><tr role="row">{head}</tr></thead>'
+        f'<tbody role="rowgroup">{body}</tbody></table></div>{note}'
     )
 
 
-def _item(item: Table | Steps | Figure, system: UnitSystem) -> str:
+def _unseen(title: str, above: str) -> str:
+    """Return the class of a title that only repeats the one above it."""
+    return ' class="er-unseen"' if title.casefold() == above.casefold() else ""
+
+
+def _silent(svg: str) -> str:
+    """Return a drawing that is not read out again beside the words for it."""
+    start, mark, rest = svg.partition(">")
+    start = _SPOKEN.sub("", start).replace("<svg", '<svg aria-hidden="true" focusable="false"', 1)
+    return start + mark + rest
+
+
+def _item(item: Table | Steps | Figure, system: UnitSystem, above: str) -> str:
     if isinstance(item, Table):
-        return _result_table(item, system)
+        return _result_table(item, system, above)
     if isinstance(item, Steps):
         steps = "".join(f"<li>{escaped(step)}</li>" for step in item.items)
-        title = f'<p class="er-steps-title">{escaped(item.title)}</p>'
+        same = item.title.casefold() == above.casefold()
+        title = "" if same else f'<p class="er-steps-title">{escaped(item.title)}</p>'
         return f'<div class="er-steps">{title}<ol>{steps}</ol></div>'
     return (
         f'<figure class="er-figure"><div role="img" aria-label="{escaped(item.alternative)}">'
-        f"{item.svg}</div><figcaption>{escaped(item.title)}</figcaption></figure>"
+        f"{_silent(item.svg)}</div><figcaption>{escaped(item.title)}</figcaption></figure>"
     )
 
 
-def _section(section: Section, system: UnitSystem) -> str:
+def _part_id(number: int) -> str:
+    return f"er-part-{number}"
+
+
+def _jumps(sections: tuple[Section, ...]) -> str:
+    """Return links to the sections of a long answer."""
+    if len(sections) <= MOST_WITHOUT_JUMPS:
+        return ""
+    links = "".join(
+        f'<a href="#{_part_id(number)}">{escaped(section.title)}</a>'
+        for number, section in enumerate(sections, start=1)
+    )
+    return f'<nav class="er-jumps" aria-label="Parts of this answer">{links}</nav>'
+
+
+def _section(number: int, section: Section, system: UnitSystem) -> str:
     parts = []
     for is_entry, items in groupby(section.items, key=lambda i: isinstance(i, Number | Fact)):
         if is_entry:
             entries = "".join(_entry(i, system) for i in items if isinstance(i, Number | Fact))
             parts.append(f'<dl class="er-entries">{entries}</dl>')
         else:
-            parts += [_item(i, system) for i in items if not isinstance(i, Number | Fact)]
+            parts += [
+                _item(i, system, section.title) for i in items if not isinstance(i, Number | Fact)
+            ]
     return (
-        f'<section class="er-section"><h3>{escaped(section.title)}</h3>{"".join(parts)}</section>'
+        f'<section class="er-section" id="{_part_id(number)}" tabindex="-1">'
+        f"<h3>{escaped(section.title)}</h3>{''.join(parts)}</section>"
     )
 
 
@@ -178,8 +243,8 @@ def result_html(calculator: Calculator, result: Result, system: UnitSystem) -> s
         f'<div class="er-answer" data-calculator="{escaped(calculator.id)}">'
         f'<div class="er-headline"><p class="er-headline-label">{escaped(head.label)}</p>'
         f'<p class="er-headline-value">{big}</p><p class="er-verdict">{escaped(result.verdict)}</p>'
-        f"{_why(head.rule, head.source)}</div>"
+        f"{_why(head.name, head.rule, head.source)}</div>{_jumps(result.sections)}"
         f"{''.join(_notice(notice) for notice in first)}"
-        f"{''.join(_section(section, system) for section in result.sections)}"
+        f"{''.join(_section(n, s, system) for n, s in enumerate(result.sections, start=1))}"
         f"{''.join(_notice(notice) for notice in last)}</div>"
     )

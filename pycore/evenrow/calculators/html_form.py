@@ -18,6 +18,8 @@ SYSTEMS: tuple[UnitSystem, ...] = ("us", "metric")
 UNITLESS = ("count", "number")
 #: A number alone, or a number with the unit text behind it.
 _SPLIT = re.compile(r"\s*([-+−]?[0-9][0-9.,  ]*)\s*(\S.*)?", re.DOTALL)
+#: On the button below a table, by whether it holds a row; the page's scripts say the same.
+ADD_WORDS = {False: "Add the first entry", True: "Add another"}
 #: Longer texts get a box of several lines.
 LONG_TEXT = 200
 
@@ -158,6 +160,8 @@ def _field(
     help_ = f'<p class="er-help" id="{ident}-help">{escaped(field.help)}</p>'
     error = f'<p class="er-error" id="{ident}-error" hidden></p>'
     kind = " er-flag" if field.kind == "flag" else ""
+    if "er-unit" in control:
+        kind += " er-with-unit"
     return (
         f'<div class="er-field{kind}" {" ".join(data)}{relevance}>{label}{help_}'
         f'<div class="er-control">{control}</div>{error}</div>'
@@ -171,17 +175,22 @@ def _row(
     row: Mapping[str, Any],
     system: UnitSystem,
 ) -> str:
-    """One row of a table field: a card on phones, a line on wide screens."""
+    """One row of a table field: a card on phones, a line on wide screens.
+
+    The template of a row has ``__row__`` for the index and ``__number__`` for what people
+    count, which the page fills in.
+    """
     cells = []
     for column in field.columns:
         name = f"{field.name}.{index}.{column.name}"
         value = row.get(column.name, column.default_for(system))
         cells.append(_field(column, _id(calculator, name), name, value, system))
+    number = index + 1 if isinstance(index, int) else "__number__"
     return (
-        f'<div class="er-row" role="group" aria-label="{escaped(field.label)}">'
+        f'<div class="er-row" role="group" aria-label="{escaped(field.label)}, row {number}">'
         f'<div class="er-cells">{"".join(cells)}</div>'
         '<button type="button" class="er-button er-remove er-js" hidden '
-        'aria-label="Remove this entry">Remove</button></div>'
+        f'aria-label="Remove row {number}">Remove</button></div>'
     )
 
 
@@ -195,6 +204,7 @@ def _table(
     data = "".join(f" data-rows-{s}='{escaped(json.dumps(start[s]))}'" for s in SYSTEMS)
     body = "".join(_row(calculator, field, i, row, system) for i, row in enumerate(rows))
     fewest, most = field.row_limits
+    add = ADD_WORDS[bool(rows)]
     return (
         f'<div class="er-table" role="group" aria-labelledby="{ident}-label" '
         f'aria-describedby="{ident}-help {ident}-error" data-table="{escaped(field.name)}" '
@@ -204,7 +214,7 @@ def _table(
         f'<div class="er-rows">{body}</div>'
         f'<template class="er-row-template">{_row(calculator, field, "__row__", {}, system)}'
         "</template>"
-        '<button type="button" class="er-button er-add er-js" hidden>Add another</button>'
+        f'<button type="button" class="er-button er-add er-js" hidden>{add}</button>'
         f'<p class="er-error" id="{ident}-error" hidden></p></div>'
     )
 

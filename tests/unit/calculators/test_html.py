@@ -277,3 +277,65 @@ def test_forms_of_all_calculators_are_well_formed(name, system):
     for field in made.fields:
         marks = ("data-field", "data-table")
         assert any(a.get(m) == field.name for _, a in form.tags for m in marks), field.name
+
+
+def drawn(*items, title="Parts"):
+    result = replace(RESULT, sections=(Section(title=title, items=items),))
+    return Reader(result_html(calculator(), result, "metric"))
+
+
+def test_a_column_that_says_nothing_in_any_row_is_left_out():
+    columns = (Column(name="a", label="Named"), Column(name="b", label="Length", kind="length"))
+    empty = Table(name="t", title="T", columns=columns, rows=(("x", None), ("y", None)))
+    assert "Length" not in drawn(empty).texts
+    once = replace(empty, rows=(("x", None), ("y", 2.0)))
+    answer = drawn(once)
+    assert "Length" in answer.texts
+    assert [a["data-name"] for a in answer.all("span") if "data-name" in a][1:] == [
+        "t.0.b",
+        "t.1.b",
+    ]
+    assert "Length" in drawn(replace(empty, rows=())).texts
+
+
+def test_a_title_is_not_said_twice():
+    table = Table(name="t", title="Parts", columns=(Column(name="a", label="A"),), rows=(("x",),))
+    assert drawn(table).all("caption") == [{"class": "er-unseen"}]
+    assert drawn(table, title="Water").all("caption") == [{}]
+    steps = Steps(name="s", title="Parts", items=("One.",))
+    assert drawn(steps).texts.count("Parts") == 1
+    assert drawn(steps, title="Water").texts.count("Parts") == 1
+
+
+def test_a_drawing_is_one_picture_to_those_who_hear_it():
+    svg = '<svg class="c" role="img" aria-label="a &gt; b"><g></g></svg>'
+    answer = drawn(Figure(name="f", title="F", svg=svg, alternative="a > b"))
+    pictures = [a for _, a in answer.tags if a.get("role") == "img"]
+    assert pictures == [{"role": "img", "aria-label": "a > b"}]
+    assert answer.all("svg") == [{"aria-hidden": "true", "focusable": "false", "class": "c"}]
+
+
+def test_tables_keep_their_meaning_when_laid_out_as_cards():
+    table = Table(name="t", title="T", columns=(Column(name="a", label="A"),), rows=(("x",),))
+    answer = drawn(table)
+    roles = {"table": "table", "thead": "rowgroup", "tbody": "rowgroup", "tr": "row"}
+    for tag, role in {**roles, "th": "columnheader", "td": "cell"}.items():
+        assert {a.get("role") for a in answer.all(tag)} == {role}, tag
+
+
+def test_jumps_lead_to_the_sections():
+    sections = tuple(
+        Section(title=t, items=(Fact(name=t, label=t, text=t),)) for t in ("One", "Two", "Three")
+    )
+    answer = Reader(result_html(calculator(), replace(RESULT, sections=sections), "us"))
+    assert [a["href"][1:] for a in answer.all("a")] == [a["id"] for a in answer.all("section")]
+    short = Reader(result_html(calculator(), replace(RESULT, sections=sections[:2]), "us"))
+    assert short.all("a") == []
+
+
+def test_rows_of_a_table_are_told_apart_and_an_empty_one_asks_for_the_first():
+    form = Reader(form_html(calculator(), {"rows": [{"length": "3 m"}, {"length": "4 m"}]}))
+    rows = [a["aria-label"] for a in form.all("div", class_="er-row")]
+    assert rows == ["Rows, row 1", "Rows, row 2", "Rows, row __number__"]
+    assert "Add another" in form.texts
+    assert "Add the first entry" in Reader(form_html(calculator(), {})).texts
