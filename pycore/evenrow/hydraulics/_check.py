@@ -30,7 +30,10 @@ def number(
     accepted = _accepted(low, high, open_low, unit)
     if not math.isfinite(got):
         raise InputError(
-            "must be a finite number", code="not_a_number", field=name, given=value,
+            "must be a finite number",
+            code="not_a_number",
+            field=name,
+            given=value,
             accepted=accepted,
         )
     if got < low or got > high or (open_low and got <= low):
@@ -45,7 +48,10 @@ def whole(name: str, value: Any, low: int, high: int) -> int:
     got = number(name, value, low, high)
     if got != int(got):
         raise InputError(
-            "must be a whole number", code="not_whole", field=name, given=value,
+            "must be a whole number",
+            code="not_whole",
+            field=name,
+            given=value,
             accepted=_accepted(low, high, False, ""),
         )
     return int(got)
@@ -65,7 +71,10 @@ def array(
         got: FloatArray = np.asarray(value, dtype=np.float64)
     except (TypeError, ValueError):
         raise InputError(
-            "must be numbers", code="not_a_number", field=name, given=value,
+            "must be numbers",
+            code="not_a_number",
+            field=name,
+            given=value,
             accepted=_accepted(low, high, open_low, unit),
         ) from None
     if got.size == 0:
@@ -75,13 +84,18 @@ def array(
     smallest, largest = float(got.min()), float(got.max())  # NaN spreads through both
     if not (math.isfinite(smallest) and math.isfinite(largest)):
         raise InputError(
-            "must be finite numbers", code="not_a_number", field=name,
+            "must be finite numbers",
+            code="not_a_number",
+            field=name,
             accepted=_accepted(low, high, open_low, unit),
         )
     if smallest < low or largest > high or (open_low and smallest <= low):
         worst = smallest if smallest < low or (open_low and smallest <= low) else largest
         raise InputError(
-            "is out of range", code="out_of_range", field=name, given=worst,
+            "is out of range",
+            code="out_of_range",
+            field=name,
+            given=worst,
             accepted=_accepted(low, high, open_low, unit),
         )
     return got

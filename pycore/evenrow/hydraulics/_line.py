@@ -390,7 +390,8 @@ def _safe(line: Line, inlet: FloatArray) -> State:
     worst = math.nan if best is None else float(best.norm)
     raise ConvergenceError(
         f"the lateral did not reach its tolerance: {worst:.2g} m of head are left over",
-        code="not_converged", hint="report this line with its inputs",
+        code="not_converged",
+        hint="report this line with its inputs",
     )
 
 

@@ -93,9 +93,7 @@ def _nodes(degree: int) -> tuple[FloatArray, FloatArray]:
 def _powers(t: FloatArray, degree: int) -> FloatArray:
     """Return 1, t, t^2, … in columns."""
     out = np.ones((t.size, degree + 1))
-    np.multiply.accumulate(
-        np.broadcast_to(t[:, None], (t.size, degree)), axis=1, out=out[:, 1:]
-    )
+    np.multiply.accumulate(np.broadcast_to(t[:, None], (t.size, degree)), axis=1, out=out[:, 1:])
     return out
 
 

@@ -270,7 +270,10 @@ class Rows:
             trial = new
         response = self._response(trial)
         return RowsState(
-            trial.head, trial.flow, response, trial.flow_slope,
+            trial.head,
+            trial.flow,
+            response,
+            trial.flow_slope,
             np.add.reduceat(trial.flow, self.start),
             np.add.reduceat(trial.flow_slope * response, self.start),
             np.asarray(trial.norm <= tolerance),

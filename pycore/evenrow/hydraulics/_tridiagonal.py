@@ -51,9 +51,7 @@ def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray)
 Solver = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]
 
 
-def _reduce(
-    b: FloatArray, e: FloatArray, d: FloatArray, few: int, solve_few: Solver
-) -> FloatArray:
+def _reduce(b: FloatArray, e: FloatArray, d: FloatArray, few: int, solve_few: Solver) -> FloatArray:
     """Solve with the unknowns along the first axis; `solve_few` does the last `few`."""
     levels: list[tuple[FloatArray, FloatArray, FloatArray, FloatArray]] = []
     while len(b) > few:

@@ -279,12 +279,18 @@ class _Work:
         balance = abs(given - total) / total if total > 0.0 else given
         if balance > _BALANCE:
             raise ConvergenceError(
-                f"the emitters give {balance:.2g} more or less than the source", code="balance",
+                f"the emitters give {balance:.2g} more or less than the source",
+                code="balance",
                 hint="report this block with its inputs",
             )
         system = report(self.supply, self.met, outside=False)
         return BlockSolution(
-            system, laterals, self.index, tuple(self.flows), self.error, balance,
+            system,
+            laterals,
+            self.index,
+            tuple(self.flows),
+            self.error,
+            balance,
             exact=self.error == 0.0,
         )
 
@@ -305,7 +311,8 @@ def _refine(works: list[_Work], lines: list[Lateral], limit: float) -> None:
                 break
         else:
             raise ConvergenceError(
-                f"the heads still move by {float(moved.max()):.2g} m", code="not_converged",
+                f"the heads still move by {float(moved.max()):.2g} m",
+                code="not_converged",
                 hint="report this block with its inputs",
             )
         _fill(work, lines, profiles, places)
@@ -337,8 +344,10 @@ def _covered(work: _Work, profiles: dict[int, Profile | None]) -> bool:
     """Return whether the heads of a zone lie within the profiles they were found with."""
     for kind, profile in profiles.items():
         mine = work.heads[work.index == kind]
-        if profile is not None and mine.size and not (
-            profile.low <= mine.min() and mine.max() <= profile.high
+        if (
+            profile is not None
+            and mine.size
+            and not (profile.low <= mine.min() and mine.max() <= profile.high)
         ):
             return False
     return True

@@ -73,8 +73,11 @@ def bucket_statistics(volumes: ArrayLike, times: ArrayLike) -> BucketStatistics:
     v = array("volumes", volumes, 0.0, open_low=True, unit="m3").ravel()
     if v.size not in (1, t.size):
         raise InputError(
-            "must have one volume for each time", code="length", field="volumes",
-            given=v.size, accepted=f"1 or {t.size} volumes",
+            "must have one volume for each time",
+            code="length",
+            field="volumes",
+            given=v.size,
+            accepted=f"1 or {t.size} volumes",
         )
     flows = v / t
     mean, n = float(flows.mean()), int(flows.size)

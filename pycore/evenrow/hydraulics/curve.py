@@ -170,7 +170,10 @@ def line_curve(
     limit = number("tolerance", tolerance, 1e-10, 0.1)
     if high <= low * (1.0 + 1e-9):
         raise InputError(
-            "must be above head_low", code="out_of_range", field="head_high", given=head_high,
+            "must be above head_low",
+            code="out_of_range",
+            field="head_high",
+            given=head_high,
             accepted=f"more than {low:g} m",
         )
     heads: FloatArray = np.asarray(np.geomspace(low, high, 5), dtype=np.float64)
@@ -201,7 +204,8 @@ def line_curve(
         if heads.size > _MAX_NODES:
             raise ConvergenceError(
                 f"the curve of the lateral needs more than {_MAX_NODES} nodes",
-                code="not_converged", hint="ask for a larger tolerance or a smaller range",
+                code="not_converged",
+                hint="ask for a larger tolerance or a smaller range",
             )
     return LateralCurve(lateral, heads, flows, slopes, worst)
 

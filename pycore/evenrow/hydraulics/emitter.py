@@ -74,8 +74,11 @@ class Emitter:
         number("head_min", self.head_min, 0.0, unit="m")
         if not self.head_max > self.head_min:
             raise InputError(
-                "must be above head_min", code="out_of_range", field="head_max",
-                given=self.head_max, accepted=f"more than {self.head_min:g} m",
+                "must be above head_min",
+                code="out_of_range",
+                field="head_max",
+                given=self.head_max,
+                accepted=f"more than {self.head_min:g} m",
             )
         number("linear_below", self.linear_below, 1e-6, 100.0, unit="m")
         if self.compensating:
@@ -282,7 +285,10 @@ def fit_emitter(heads: ArrayLike, flows: ArrayLike) -> PowerLawFit:
     q = np.log(array("flows", flows, 0.0, open_low=True, unit="m3/s").ravel())
     if h.size != q.size:
         raise InputError(
-            "must have one flow for each head", code="length", field="flows", given=q.size,
+            "must have one flow for each head",
+            code="length",
+            field="flows",
+            given=q.size,
             accepted=f"{h.size} flows",
         )
     middle = float(h.mean())
@@ -290,8 +296,11 @@ def fit_emitter(heads: ArrayLike, flows: ArrayLike) -> PowerLawFit:
     total = float(spread @ spread)
     if total < 1e-12:
         raise InputError(
-            "must hold at least two different heads", code="too_few", field="heads",
-            given=h.size, hint="measure the flow at two or more pressures",
+            "must hold at least two different heads",
+            code="too_few",
+            field="heads",
+            given=h.size,
+            hint="measure the flow at two or more pressures",
         )
     exponent = float(spread @ (q - q.mean())) / total
     at_one = float(q.mean()) - exponent * middle
@@ -301,9 +310,7 @@ def fit_emitter(heads: ArrayLike, flows: ArrayLike) -> PowerLawFit:
         variance = float(off @ off) / (h.size - 2)
         exponent_error = math.sqrt(variance / total)
         coefficient_error = math.sqrt(variance * (1.0 / h.size + middle**2 / total))
-    return PowerLawFit(
-        math.exp(at_one), exponent, np.expm1(off), coefficient_error, exponent_error
-    )
+    return PowerLawFit(math.exp(at_one), exponent, np.expm1(off), coefficient_error, exponent_error)
 
 
 def fit_power_law(heads: ArrayLike, flows: ArrayLike) -> tuple[float, float]:

@@ -188,14 +188,10 @@ class _Flush:
         for k in used:
             place[k] = len(self.curves)
             self.curves.append(lateral_curve(laterals[k], low, high, _CURVE_TOLERANCE))
-            self.curves.append(
-                line_curve(laterals[k], self.lines[k], low, high, _CURVE_TOLERANCE)
-            )
+            self.curves.append(line_curve(laterals[k], self.lines[k], low, high, _CURVE_TOLERANCE))
         self.place = np.array([place[k] for k in index.tolist()])
         #: Square of the end's flow at the nodes of each open curve: nearly straight by head.
-        self.ends = {
-            k: self.end_flows(k, self.curves[place[k] + 1].heads) ** 2 for k in used
-        }
+        self.ends = {k: self.end_flows(k, self.curves[place[k] + 1].heads) ** 2 for k in used}
         self.distance = _distances(header)
 
     def end_flows(self, kind: int, heads: FloatArray) -> FloatArray:
@@ -373,7 +369,11 @@ def recap_plan(
         order.append(chosen)
         is_open[chosen] = False
     return RecapPlan(
-        first, tuple(order), tuple(velocities), enough, tuple(reopen),
+        first,
+        tuple(order),
+        tuple(velocities),
+        enough,
+        tuple(reopen),
         tuple(k for k in reopen if not flush.state(np.arange(n) == k).runs[k]),
         *_against_nearest_first(order, flush.distance, header.feed),
     )

@@ -178,14 +178,20 @@ def head_gradient(
     relative = e / d
     if float(np.max(relative)) > 0.1:
         raise InputError(
-            "is more than a tenth of the diameter", code="out_of_range", field="roughness",
-            given=float(np.max(e)), accepted="0 to a tenth of the diameter",
+            "is more than a tenth of the diameter",
+            code="out_of_range",
+            field="roughness",
+            given=float(np.max(e)),
+            accepted="0 to a tenth of the diameter",
         )
     re = 4.0 / (math.pi * d * nu) * np.abs(q)
     if float(np.max(re)) > 1e12:
         raise InputError(
-            "is beyond any pipe (Reynolds number over 1e12)", code="out_of_range", field="flow",
-            given=float(np.max(np.abs(q))), hint="check the units of flow and diameter",
+            "is beyond any pipe (Reynolds number over 1e12)",
+            code="out_of_range",
+            field="flow",
+            given=float(np.max(np.abs(q))),
+            hint="check the units of flow and diameter",
         )
     re, relative = np.broadcast_arrays(re, relative)
     f_re, slope = _f_re_slope(np.atleast_1d(re), 0.27 * np.atleast_1d(relative))

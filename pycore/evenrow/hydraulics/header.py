@@ -81,7 +81,9 @@ class Header:
             keep["takeoff_diameter"] = size
         elif bool(keep["takeoff_k"].any()):
             raise InputError(
-                "is needed with a take-off loss", code="missing", field="takeoff_diameter",
+                "is needed with a take-off loss",
+                code="missing",
+                field="takeoff_diameter",
                 accepted="more than 0 m",
             )
         for name, value in keep.items():
@@ -105,8 +107,11 @@ def _spread(
     got = array(name, value, low, high, open_low=open_low)
     if got.shape not in ((), (1,), (n,)):
         raise InputError(
-            "must be one number or one for each segment", code="length", field=name,
-            given=got.shape, accepted=f"1 or {n} numbers",
+            "must be one number or one for each segment",
+            code="length",
+            field=name,
+            given=got.shape,
+            accepted=f"1 or {n} numbers",
         )
     return np.array(np.broadcast_to(got, (n,)))
 
@@ -143,9 +148,7 @@ class CurveLaterals:
         q, s = np.zeros_like(head), np.zeros_like(head)
         for curve, where in self.groups:
             if curve >= 0:
-                q[..., where], s[..., where] = self.curves[curve].flows_and_slopes(
-                    head[..., where]
-                )
+                q[..., where], s[..., where] = self.curves[curve].flows_and_slopes(head[..., where])
         return q, s
 
     def one(self, outlet: int, head: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -189,9 +192,7 @@ class TakeOffs:
         """Return the flow of one take-off at several header heads."""
         q, s = self._one(outlet, head)
         if self.loss[outlet] > 0.0:
-            q, _ = _behind_loss(
-                lambda h: self._one(outlet, h), head, q, s, self.loss[outlet]
-            )
+            q, _ = _behind_loss(lambda h: self._one(outlet, h), head, q, s, self.loss[outlet])
         return q
 
     def head_behind(self, head: FloatArray, flow: FloatArray) -> FloatArray:
@@ -275,7 +276,14 @@ class HeaderModel:
         """
         n = self.count
         out = HeaderState(
-            0.0, 0.0, np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), 0.0, inlet_head,
+            0.0,
+            0.0,
+            np.zeros(n),
+            np.zeros(n),
+            np.zeros(n),
+            np.zeros(n),
+            0.0,
+            inlet_head,
             np.zeros(n),
         )
         for order, line, law in self.sides:

@@ -107,15 +107,24 @@ class Lateral:
             rise = array("rises", self.rises, -10_000.0, 10_000.0, unit="m")
             if rise.shape != (count,):
                 raise InputError(
-                    "must hold one elevation for each emitter", code="length", field="rises",
-                    given=rise.shape, accepted=f"{count} numbers",
+                    "must hold one elevation for each emitter",
+                    code="length",
+                    field="rises",
+                    given=rise.shape,
+                    accepted=f"{count} numbers",
                 )
         local = None
         if barb_k > 0.0:
             local = np.array(np.broadcast_to(local_loss_factor(barb_k, diameter), (count,)))
         line = _line.Line(
-            self.emitter, rise, segments + barb, diameter, roughness, viscosity,
-            friction_law(self.friction), local,
+            self.emitter,
+            rise,
+            segments + barb,
+            diameter,
+            roughness,
+            viscosity,
+            friction_law(self.friction),
+            local,
         )
         object.__setattr__(self, "segments", segments)
         object.__setattr__(self, "line", line)
@@ -150,7 +159,10 @@ def _one_or_each(name: str, value: ArrayLike, n: int, high: float) -> float | Fl
         return float(got)
     if got.shape != (n,):
         raise InputError(
-            "must be one number or one for each", code="length", field=name, given=got.shape,
+            "must be one number or one for each",
+            code="length",
+            field=name,
+            given=got.shape,
             accepted=f"1 or {n} numbers",
         )
     return got
@@ -324,10 +336,50 @@ def solve_lateral(lateral: Lateral, inlet_head: ArrayLike) -> LateralSolution:
     inlet = array("inlet_head", inlet_head, -1000.0, 10_000.0, unit="m")
     if inlet.ndim > 1:
         raise InputError(
-            "must be one number or a list of numbers", code="shape", field="inlet_head",
-            given=inlet.shape, accepted="shape () or (K,)",
+            "must be one number or a list of numbers",
+            code="shape",
+            field="inlet_head",
+            given=inlet.shape,
+            accepted="shape () or (K,)",
         )
-    state = _line.solve(lateral.line, inlet[..., None])
+    return _solution(lateral, inlet, _line.solve(lateral.line, inlet[..., None]))
+
+
+def solve_lateral_near(
+    lateral: Lateral, inlet_head: float, near: LateralSolution
+) -> LateralSolution:
+    """Solve a lateral to the same tolerance from the heads of one much like it.
+
+    Parameters
+    ----------
+    lateral : Lateral
+        The lateral.
+    inlet_head : float
+        Pressure head at the inlet [m].
+    near : LateralSolution
+        A lateral solved for one inlet head; its heads are taken at the same shares of the
+        length to start from.
+
+    Returns
+    -------
+    LateralSolution
+        As of `solve_lateral`, to which a start that leads nowhere is left.
+
+    Raises
+    ------
+    InputError, ConvergenceError
+        As of `solve_lateral`.
+    """
+    inlet = np.asarray(number("inlet_head", inlet_head, -1000.0, 10_000.0, unit="m"))
+    share = near.lateral.count / lateral.count
+    places = share * (np.arange(lateral.count) + 0.5) - 0.5
+    start = np.interp(places, np.arange(near.lateral.count), near.head)
+    state, done = _line.newton(lateral.line, inlet[..., None], start)
+    return _solution(lateral, inlet, state) if done.all() else solve_lateral(lateral, inlet)
+
+
+def _solution(lateral: Lateral, inlet: FloatArray, state: _line.State) -> LateralSolution:
+    """Return what a solved state means."""
     return LateralSolution(
         lateral=lateral,
         inlet_head=inlet,

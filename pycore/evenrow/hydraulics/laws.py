@@ -227,7 +227,10 @@ def friction_law(law: str | FrictionLaw) -> FrictionLaw:
     found = FRICTION_LAWS.get(law) if isinstance(law, str) else None
     if found is None:
         raise InputError(
-            "is unknown", code="unknown", field="friction", given=law,
+            "is unknown",
+            code="unknown",
+            field="friction",
+            given=law,
             accepted=", ".join(FRICTION_LAWS),
         )
     return found

@@ -246,9 +246,7 @@ def solve_tree(
     As `solve_system`, the tree in the place of the header.
     """
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
-    laterals = CurveLaterals(
-        curves, tree_index("curve_index", curve_index, branches, len(curves))
-    )
+    laterals = CurveLaterals(curves, tree_index("curve_index", curve_index, branches, len(curves)))
     supply = Supply(source, tuple(assembly), tuple(main), nu)
     met = meet(supply, TreeModel(branches, laterals, nu))
     counts = [branch.header.count for branch in branches]
@@ -312,7 +310,8 @@ def meet(
         head = new if low < new < high else 0.5 * (low + high)
     raise ConvergenceError(
         f"source and system did not meet: {gap:.2g} m of head are left over",
-        code="not_converged", hint="report this system with its inputs",
+        code="not_converged",
+        hint="report this system with its inputs",
     )
 
 
@@ -349,8 +348,11 @@ def checked_index(
     got = array(name, value, lowest, curves - 1)
     if got.shape not in ((), (1,), (count,)):
         raise InputError(
-            "must be one number or one for each take-off", code="length", field=name,
-            given=got.shape, accepted=f"1 or {count} numbers",
+            "must be one number or one for each take-off",
+            code="length",
+            field=name,
+            given=got.shape,
+            accepted=f"1 or {count} numbers",
         )
     index = got.astype(np.int64)
     if not bool((index == got).all()):
@@ -365,7 +367,10 @@ def tree_index(
     given = len(value) if isinstance(value, Sequence | np.ndarray) else 0
     if given != len(branches) or not branches:
         raise InputError(
-            "must hold one entry for each branch", code="length", field=name, given=given,
+            "must hold one entry for each branch",
+            code="length",
+            field=name,
+            given=given,
             accepted=f"{max(len(branches), 1)} entries",
         )
     return np.concatenate(

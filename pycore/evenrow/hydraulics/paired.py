@@ -118,7 +118,10 @@ def paired_places(
     head = number("inlet_head", inlet_head, 0.0, 10_000.0, open_low=True, unit="m")
     if objective not in _OBJECTIVES:
         raise InputError(
-            "is unknown", code="unknown", field="objective", given=objective,
+            "is unknown",
+            code="unknown",
+            field="objective",
+            given=objective,
             accepted=" or ".join(_OBJECTIVES),
         )
     ground = _ground(n, step, slope, elevations)
@@ -126,8 +129,14 @@ def paired_places(
 
     def line(rises: FloatArray) -> Lateral:
         return Lateral(
-            emitter, rises.size, step, diameter, rises=rises, roughness=roughness,
-            viscosity=viscosity, barb_length=barb_length,
+            emitter,
+            rises.size,
+            step,
+            diameter,
+            rises=rises,
+            roughness=roughness,
+            viscosity=viscosity,
+            barb_length=barb_length,
         )
 
     # The ground goes on straight beyond both ends; a header lies half way between two places.
@@ -164,8 +173,11 @@ def _ground(n: int, spacing: float, slope: float, elevations: ArrayLike | None) 
     got = array("elevations", elevations, -10_000.0, 10_000.0, unit="m")
     if got.shape != (n,):
         raise InputError(
-            "must hold one elevation for each emitter", code="length", field="elevations",
-            given=got.shape, accepted=f"{n} numbers",
+            "must hold one elevation for each emitter",
+            code="length",
+            field="elevations",
+            given=got.shape,
+            accepted=f"{n} numbers",
         )
     return got if n > 1 else np.repeat(got, 2)
 

@@ -91,9 +91,7 @@ def pipe_friction(
     """
     q = array("flow", flow, unit="m3/s")
     nu = number("viscosity", viscosity, 1e-8, 1e-4, unit="m2/s")
-    gradient, slope = friction_gradient(
-        pipe.friction, q, pipe.diameter, pipe.roughness, nu
-    )
+    gradient, slope = friction_gradient(pipe.friction, q, pipe.diameter, pipe.roughness, nu)
     k = pipe.minor_k / (2.0 * G * (0.25 * math.pi * pipe.diameter**2) ** 2)
     size = np.abs(q)
     return (

@@ -13,17 +13,12 @@ from evenrow.errors import InputError
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics._columns import Cell
 from evenrow.hydraulics._scan import first_failures
+from evenrow.hydraulics._search import Search, last_under_pressure, most_emitters, scan_limits
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.laws import FrictionLaw, friction_law
-from evenrow.hydraulics.run_length import (
-    RunLimits,
-    Search,
-    last_under_pressure,
-    most_emitters,
-    scan_limits,
-)
+from evenrow.hydraulics.run_limits import RunLimits
 
 _CELLS_MAX: Final = 1_000_000
 
@@ -141,9 +136,7 @@ def run_length_family(
     sets = [t if isinstance(t, RunLimits) else RunLimits(eu=t) for t in targets]
     for name, items in (("devices", devices), ("targets", sets)):
         if not items:
-            raise InputError(
-                "must not be empty", code="empty", field=name, accepted="at least one"
-            )
+            raise InputError("must not be empty", code="empty", field=name, accepted="at least one")
     shape = (len(devices), s.size, g.size, h.size, len(sets))
     if int(np.prod(shape)) > _CELLS_MAX:
         raise InputError(

@@ -19,6 +19,7 @@ __all__ = ["BucketStatistics", "SourceCurve", "bucket_statistics", "usable_flow"
 #: Range of the fitted exponent of a throttled flow test [-].
 EXPONENT_RANGE = (1.5, 2.1)
 
+
 @dataclass(frozen=True)
 class SourceCurve:
     """Head of a source as a falling function of flow; build it with a ``from_…`` method.
@@ -93,8 +94,11 @@ class SourceCurve:
             drop = h0 - number(f"points.{i}.head", head, 0.0, unit="m")
             if drop <= 0.0:
                 raise InputError(
-                    "must be below the static head", code="out_of_range",
-                    field=f"points.{i}.head", given=head, accepted=f"less than {h0:g} m",
+                    "must be below the static head",
+                    code="out_of_range",
+                    field=f"points.{i}.head",
+                    given=head,
+                    accepted=f"less than {h0:g} m",
                     hint="check which reading is static",
                 )
             readings.append(
@@ -104,8 +108,10 @@ class SourceCurve:
             readings.append((h0, number("open_flow", open_flow, 0.0, open_low=True, unit="m3/s")))
         if not readings:
             raise InputError(
-                "is needed when there are no throttled readings", code="missing",
-                field="open_flow", accepted="more than 0 m3/s",
+                "is needed when there are no throttled readings",
+                code="missing",
+                field="open_flow",
+                accepted="more than 0 m3/s",
             )
         drops = np.array([r[0] for r in readings])
         flows = np.array([r[1] for r in readings])
@@ -149,21 +155,29 @@ class SourceCurve:
             )
         if q.size != h.size:
             raise InputError(
-                "must have one head for each flow", code="length", field="heads",
-                given=h.size, accepted=f"{q.size} heads",
+                "must have one head for each flow",
+                code="length",
+                field="heads",
+                given=h.size,
+                accepted=f"{q.size} heads",
             )
         step = np.diff(q)
         if not bool((step > 0.0).all()):
             raise InputError(
-                "must rise from point to point", code="not_rising", field="flows",
+                "must rise from point to point",
+                code="not_rising",
+                field="flows",
                 accepted="each flow above the one before",
             )
         secant = np.diff(h) / step
         if not bool((secant < 0.0).all()):
             at = int(np.argmax(secant >= 0.0))
             raise InputError(
-                "must fall as the flow rises", code="not_falling", field=f"heads.{at + 1}",
-                given=float(h[at + 1]), accepted=f"less than {float(h[at]):g} m",
+                "must fall as the flow rises",
+                code="not_falling",
+                field=f"heads.{at + 1}",
+                given=float(h[at + 1]),
+                accepted=f"less than {float(h[at]):g} m",
                 hint="leave out the part of the pump curve that rises from zero flow",
             )
         slopes = np.concatenate([secant[:1], secant[-1:]])
@@ -305,9 +319,7 @@ def _fit_exponent(drops: FloatArray, flows: FloatArray) -> float:
         return 2.0  # one flow only: nothing to fit an exponent to
     for _ in range(5):
         grid = np.linspace(low, high, 21)
-        errors = [
-            float(np.sum((drops - _fit_k(drops, scaled, m) * scaled**m) ** 2)) for m in grid
-        ]
+        errors = [float(np.sum((drops - _fit_k(drops, scaled, m) * scaled**m) ** 2)) for m in grid]
         i = int(np.argmin(errors))
         low, high = float(grid[max(i - 1, 0)]), float(grid[min(i + 1, 20)])
     return 0.5 * (low + high)

@@ -91,9 +91,7 @@ class TreeModel:
         If a branch leaves one that does not come before it, or the friction laws differ.
     """
 
-    def __init__(
-        self, branches: Sequence[Branch], laterals: Laterals, viscosity: float
-    ) -> None:
+    def __init__(self, branches: Sequence[Branch], laterals: Laterals, viscosity: float) -> None:
         if not branches:
             raise InputError("must hold at least one branch", code="empty", field="branches")
         nodes = _Nodes()
@@ -124,8 +122,11 @@ class TreeModel:
         name = f"branches.{number}"
         if branch.parent >= number:
             raise InputError(
-                "must leave the main or a branch before it", code="out_of_range",
-                field=f"{name}.parent", given=branch.parent, accepted=f"-1 to {number - 1}",
+                "must leave the main or a branch before it",
+                code="out_of_range",
+                field=f"{name}.parent",
+                given=branch.parent,
+                accepted=f"-1 to {number - 1}",
             )
         if branch.parent >= 0:
             last = branches[branch.parent].header.count - 1
@@ -133,7 +134,9 @@ class TreeModel:
         laws = [branch.header.friction] + ([branch.lead.friction] if branch.lead else [])
         if any(friction_law(law) is not self.friction for law in laws):
             raise InputError(
-                "must be the same for all pipes of a tree", code="mixed", field=f"{name}.friction",
+                "must be the same for all pipes of a tree",
+                code="mixed",
+                field=f"{name}.friction",
                 accepted=self.friction.name,
             )
 
@@ -175,12 +178,22 @@ class TreeModel:
         if trial.norm > self._tolerance(inlet_head):
             raise ConvergenceError(
                 f"the headers did not reach their tolerance: {trial.norm:.2g} m of head are "
-                "left over", code="not_converged", hint="report these headers with their inputs",
+                "left over",
+                code="not_converged",
+                hint="report these headers with their inputs",
             )
         heads, flows = trial.head[self.takeoffs], trial.flow
         return HeaderState(
-            float(flows.sum()), trial.slope, heads, self.law.head_behind(heads, flows), flows,
-            trial.pipe_flow[self.takeoffs], trial.norm, inlet_head, trial.response, trial.head,
+            float(flows.sum()),
+            trial.slope,
+            heads,
+            self.law.head_behind(heads, flows),
+            flows,
+            trial.pipe_flow[self.takeoffs],
+            trial.norm,
+            inlet_head,
+            trial.response,
+            trial.head,
         )
 
     def _tolerance(self, inlet_head: float) -> float:
@@ -311,9 +324,7 @@ def _lay(nodes: _Nodes, branch: Branch, places: list[list[int]]) -> list[int]:
     root = places[branch.parent][branch.takeoff] if branch.parent >= 0 else -1
     lead = branch.lead
     if lead is not None:
-        root = nodes.add(
-            root, lead.length, lead.diameter, lead.roughness, lead.rise, lead.minor_k
-        )
+        root = nodes.add(root, lead.length, lead.diameter, lead.roughness, lead.rise, lead.minor_k)
     header = branch.header
     pipes = np.stack(
         [np.asarray(v) for v in (header.length, header.diameter, header.roughness, header.rise)],

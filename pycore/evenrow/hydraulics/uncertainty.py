@@ -162,9 +162,14 @@ class _Trials:
     def gathered(self, eu: FloatArray, du: FloatArray, mean_flow: float) -> Uncertainty:
         """Return the summary."""
         return Uncertainty(
-            self.percentiles, np.asarray(np.percentile(eu, self.percentiles), np.float64),
-            np.asarray(np.percentile(du, self.percentiles), np.float64), float(eu.mean()),
-            float(du.mean()), eu, du, mean_flow,
+            self.percentiles,
+            np.asarray(np.percentile(eu, self.percentiles), np.float64),
+            np.asarray(np.percentile(du, self.percentiles), np.float64),
+            float(eu.mean()),
+            float(du.mean()),
+            eu,
+            du,
+            mean_flow,
         )
 
 
@@ -176,8 +181,11 @@ def _trials(
     count = whole("samples", samples, 2, _MAX_SAMPLES)
     if count * n > _MAX_NUMBERS:
         raise InputError(
-            "times the number of emitters is too much", code="out_of_range", field="samples",
-            given=samples, accepted=f"at most {_MAX_NUMBERS // n}",
+            "times the number of emitters is too much",
+            code="out_of_range",
+            field="samples",
+            given=samples,
+            accepted=f"at most {_MAX_NUMBERS // n}",
         )
     return _Trials(
         number("cv", cv, 0.0, 1.0),
@@ -307,7 +315,8 @@ def lateral_uncertainty(
         if not solved.done.all():
             raise ConvergenceError(
                 f"{int((~solved.done).sum())} of {rows} trials were not solved",
-                code="not_converged", hint="report this lateral with its inputs",
+                code="not_converged",
+                hint="report this lateral with its inputs",
             )
         flows = solved.flow.reshape(rows, n)
         for kept, value in zip((eu, du), trials.measures(flows), strict=True):

@@ -16,7 +16,10 @@ def _flows(flows: ArrayLike) -> FloatArray:
     q = np.atleast_1d(array("flows", flows, 0.0, unit="m3/s"))
     if not bool(np.all(q.max(axis=-1) > 0.0)):
         raise InputError(
-            "must not all be zero", code="no_flow", field="flows", given=0,
+            "must not all be zero",
+            code="no_flow",
+            field="flows",
+            given=0,
             accepted="at least one flow above 0",
         )
     return q
@@ -31,12 +34,18 @@ def _counts(counts: ArrayLike | None, q: FloatArray) -> FloatArray | None:
         c = np.broadcast_to(c, q.shape)
     except ValueError:
         raise InputError(
-            "must fit the flows", code="length", field="counts", given=c.shape,
+            "must fit the flows",
+            code="length",
+            field="counts",
+            given=c.shape,
             accepted=f"shape {q.shape}",
         ) from None
     if not bool(np.all(c.sum(axis=-1) > 0.0)):
         raise InputError(
-            "must not all be zero", code="out_of_range", field="counts", given=0,
+            "must not all be zero",
+            code="out_of_range",
+            field="counts",
+            given=0,
             accepted="at least one count above 0",
         )
     return c
@@ -47,7 +56,10 @@ def _mean(q: FloatArray, c: FloatArray | None) -> FloatArray:
     mean = q.mean(axis=-1) if c is None else (q * c).sum(axis=-1) / c.sum(axis=-1)
     if not bool(np.all(mean > 0.0)):
         raise InputError(
-            "must not all be zero where counted", code="no_flow", field="flows", given=0,
+            "must not all be zero where counted",
+            code="no_flow",
+            field="flows",
+            given=0,
             accepted="at least one counted flow above 0",
         )
     return np.asarray(mean)
@@ -99,9 +111,7 @@ def emission_uniformity(
     return np.asarray(max(spread, 0.0) * _extremes(q, c)[0] / _mean(q, c))
 
 
-def distribution_uniformity_lq(
-    flows: ArrayLike, *, counts: ArrayLike | None = None
-) -> FloatArray:
+def distribution_uniformity_lq(flows: ArrayLike, *, counts: ArrayLike | None = None) -> FloatArray:
     """Return the low-quarter distribution uniformity.
 
     Parameters
@@ -213,7 +223,10 @@ def flow_variation(flows: ArrayLike, *, counts: ArrayLike | None = None) -> Floa
     low, high = _extremes(q, _counts(counts, q))
     if not bool(np.all(high > 0.0)):
         raise InputError(
-            "must not all be zero where counted", code="no_flow", field="flows", given=0,
+            "must not all be zero where counted",
+            code="no_flow",
+            field="flows",
+            given=0,
             accepted="at least one counted flow above 0",
         )
     return np.asarray((high - low) / high)
