@@ -18,6 +18,7 @@ import evenrow
 from evenrow import documents, share
 from evenrow.calculators import reading
 from evenrow.calculators.data import to_data
+from evenrow.calculators.reading_value import unprintable
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.text import to_text
@@ -235,7 +236,9 @@ def _open(options: argparse.Namespace) -> None:
 
 
 def _print_document(document: dict[str, Any]) -> None:
-    print(documents.to_toml(reading.in_order(calculator_of(document), document)), end="")
+    text = documents.to_toml(reading.in_order(calculator_of(document), document))
+    # Nobody has checked these texts yet: what would steer the terminal is written as its number.
+    print("".join(f"\\u{ord(c):04x}" if unprintable(c) else c for c in text), end="")
 
 
 def _demos() -> dict[str, tuple[str, Calculator]]:

@@ -15,6 +15,7 @@ from typing import Any, NoReturn
 import tomli_w
 
 from evenrow.errors import InputError
+from evenrow.structure import structure
 
 Document = dict[str, Any]
 
@@ -33,6 +34,8 @@ MAX_VALUES = 4000
 MAX_TEXT = 2000
 #: Largest number that JavaScript and Python both hold exactly.
 MAX_NUMBER = 2**53 - 1
+#: Most dots in one name: building such a table takes longer with every dot.
+MAX_DOTS = 20
 #: Brackets that stand open at once; beyond this a parser would nest too deeply.
 MAX_OPEN = 50
 
@@ -40,11 +43,7 @@ _KEY = re.compile(r"[A-Za-z0-9_-]{1,60}", re.ASCII)
 #: Names with a meaning of their own in JavaScript objects.
 _FORBIDDEN_KEYS = frozenset({"__proto__", "constructor", "prototype"})
 _HEAD = ("evenrow", "calculator", "units", "name", "about")
-_BRACKET = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"|[\[\]{}]', re.DOTALL)
 _LINE = re.compile(r"\(at (?:line (\d+), column \d+|end of document)\)")
-# Twenty dots in one name: building such a table takes longer with every dot.
-# Starting only where a name starts keeps the search linear on a long run of letters.
-_DOTTED = re.compile(r"(?<![\w\"'-])[\w\"'-]+(?:\s*\.\s*[\w\"'-]+){20}")
 
 
 def from_text(text: str | bytes) -> Document:
@@ -75,16 +74,18 @@ def from_text(text: str | bytes) -> Document:
     text = text.removeprefix("\ufeff")
     if not text.strip():
         _fail("the file is empty", "missing")
-    if most_open(text) > MAX_OPEN:
+    is_json = text.lstrip().startswith("{")
+    found = structure(text, toml=not is_json)
+    if found.open > MAX_OPEN:
         _fail("the file is nested too deeply", "too_deep")
-    document = _from_json(text) if text.lstrip().startswith("{") else _from_toml(text)
+    if found.dots > MAX_DOTS and not is_json:
+        _fail("a name in the file has too many dots", "too_deep")
+    document = _from_json(text) if is_json else _from_toml(text)
     check_shape(document)
     return document
 
 
 def _from_toml(text: str) -> Document:
-    if _DOTTED.search(text):
-        _fail("a name in the file has too many dots", "too_deep")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -99,7 +100,7 @@ def _from_toml(text: str) -> Document:
             "not_toml",
             accepted='lines such as name = "Raspberries"',
         )
-    except (ValueError, RecursionError):
+    except (ValueError, RecursionError, MemoryError):
         _fail("the file is not valid TOML", "not_toml")
 
 
@@ -131,19 +132,6 @@ def _no_constant(word: str) -> NoReturn:
 
 def _fail(message: str, code: str, *, given: object = None, accepted: str = "") -> NoReturn:
     raise InputError(message, code=code, field="file", given=given, accepted=accepted) from None
-
-
-def most_open(text: str) -> int:
-    """Return how many brackets stand open at most, those in double quotes aside."""
-    depth = most = 0
-    for found in _BRACKET.finditer(text):
-        token = found.group()
-        if token in "[{":
-            depth += 1
-            most = max(most, depth)
-        elif token in "]}":
-            depth = max(0, depth - 1)
-    return most
 
 
 def check_shape(document: object, *, field: str = "") -> None:

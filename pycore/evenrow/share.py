@@ -18,6 +18,7 @@ from typing import Any, NoReturn
 
 from evenrow import documents
 from evenrow.errors import InputError
+from evenrow.structure import structure
 
 #: Version of the link that this program writes.
 VERSION = 1
@@ -139,7 +140,7 @@ def _from_json(data: bytes) -> dict[str, Any]:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
         _fail_damaged()
-    if documents.most_open(text) > documents.MAX_OPEN:
+    if structure(text, toml=False).open > documents.MAX_OPEN:
         _fail("the design in this link is nested too deeply", "link_too_deep")
     try:
         document = json.loads(text, parse_constant=_no_constant)

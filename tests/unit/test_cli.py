@@ -223,3 +223,14 @@ def test_a_wrong_word_ends_with_status_2(capsys):
             main(words)
         assert caught.value.code == 2
         assert "usage" in capsys.readouterr().err
+
+
+def test_nothing_in_a_design_steers_the_terminal(tmp_path, capsys):
+    hostile = 'evenrow = 1\ncalculator = "zones"\nname = "\\u001b]0;x\\u0007\\u009b2J\\u202eevil"\n'
+    path = tmp_path / "hostile.toml"
+    path.write_text(hostile, "utf-8")
+    assert main(["design", str(path)]) == 2
+    assert main(["open", share.encode(documents.from_text(hostile))]) == 0
+    printed = "".join(capsys.readouterr())
+    assert not set("\x1b\x07\x9b\u202e") & set(printed)
+    assert "evil" in printed

@@ -31,6 +31,7 @@ from evenrow.design.assembly import (
 from evenrow.design.field import rows_of
 from evenrow.design.layout import layout
 from evenrow.design.parts import parts_list
+from evenrow.design.solve import ZONES_MAX
 from evenrow.design.zones import partition
 from evenrow.units import UnitSystem, format_value
 
@@ -39,7 +40,7 @@ ZONES = Field(
     label="Zones",
     kind="count",
     lo=1,
-    hi=200,
+    hi=ZONES_MAX,
     default="1",
     help="From the zones page. Rows are shared out evenly, crops apart.",
     group="Header and main",

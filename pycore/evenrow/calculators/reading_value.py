@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+import unicodedata
 from collections.abc import Iterable
 from typing import Any, cast
 
@@ -18,6 +19,9 @@ MAX_TEXT = 200
 _COUNT = re.compile(r"[+-]?[0-9]{1,9}", re.ASCII)
 _YES = ("yes", "true", "on")
 _NO = ("no", "false", "off")
+
+#: Marks that turn the reading order of what follows, so that a text may look like another.
+_TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c")
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -109,7 +113,22 @@ def read_text(raw: object, path: str, longest: int) -> str | None:
             given=raw,
             accepted=f"up to {longest} characters",
         )
+    if any(unprintable(character) for character in raw):
+        raise InputError(
+            "the text holds characters that cannot be shown",
+            code="not_text",
+            field=path,
+            given=raw,
+            accepted="letters, digits, signs and line ends",
+        )
     return raw.strip()
+
+
+def unprintable(character: str) -> bool:
+    """Return whether a character steers a terminal or turns the reading order of a text."""
+    if character in "\n\r\t":
+        return False
+    return unicodedata.category(character) in ("Cc", "Cs") or character in _TURNING
 
 
 def _choice(field: Field, raw: object, path: str) -> str:

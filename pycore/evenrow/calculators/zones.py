@@ -21,8 +21,9 @@ from evenrow.calculators.spec import Calculator, Field
 from evenrow.design.field import Row, rows_of
 from evenrow.design.line import Line, line_of
 from evenrow.design.rowflow import row_flows
+from evenrow.design.solve import ZONES_MAX
 from evenrow.design.zones import Partition, fewest_zones, partition
-from evenrow.errors import InputError
+from evenrow.errors import ImpossibleError, InputError
 from evenrow.units import UnitSystem, format_value
 
 AVAILABLE = Field(
@@ -129,6 +130,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     )
     crops = [row.crop for row in rows]
     capacity = inputs["flow"]
+    if max(flows) <= capacity and (least := fewest_zones(flows, capacity, crops)) > ZONES_MAX:
+        raise ImpossibleError(
+            f"at least {least} zones would be needed, more than the {ZONES_MAX} of one design",
+            limit="flow of the source",
+            field="flow",
+            changes=("more flow", "a line with a lower flow", "several designs"),
+        )
     found = partition(flows, capacity, crops)
     count = len(found.ranges)
     largest = max(found.flows)

@@ -27,11 +27,15 @@ from evenrow.design.layout import layout
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
 from evenrow.design.parts import parts_list
 from evenrow.design.rowcheck import row_shortfall
-from evenrow.design.system import Budget, FieldHydraulics
+from evenrow.design.system import Budget, FieldHydraulics, OutOfBudgetError
 from evenrow.design.zones import Partition, fewest_zones, partitions
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
 
+#: Most zones of one design.
+ZONES_MAX = 200
+#: What a search may cost, see `Budget`: some ten seconds.
+BUDGET = 20e6
 #: Zones tried beyond the fewest that flow, parts and pipe allow, before giving up.
 MORE_ZONES = 40
 
@@ -178,7 +182,14 @@ def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall 
     largest = max(range(len(flows)), key=flows.__getitem__)
     capacity = _capacity(hydraulics, set_head)
     if flows[largest] <= capacity:
-        return None
+        least = fewest_zones(flows, capacity, field.crops)
+        if least <= ZONES_MAX:
+            return None
+        return Shortfall(
+            limit="flow of the source",
+            text=f"at least {least} zones would be needed, more than the {ZONES_MAX} of one design",
+            cure="",
+        )
     return Shortfall(
         limit="flow of the source",
         text=f"row {largest + 1} alone takes at least "
@@ -194,9 +205,9 @@ def _partitions(
     """Yield the most even partition for each number of zones worth trying."""
     field = hydraulics.field
     least = fewest_zones(_least_flows(field), _capacity(hydraulics, set_head), field.crops)
-    table = hydraulics.partitions(set_head)
-    for zones in range(least, min(least + MORE_ZONES, len(field.rows)) + 1):
-        yield zones, table.into(zones)
+    most = min(least + MORE_ZONES, len(field.rows), ZONES_MAX)
+    for zones in range(least, most + 1):
+        yield zones, hydraulics.partition(set_head, zones)
 
 
 def _search(hydraulics: FieldHydraulics) -> Design:
@@ -322,7 +333,14 @@ def design(field: Field) -> Design:
         changes that work, each of them solved.
     """
     try:
-        return _search(FieldHydraulics(field))
+        return _search(FieldHydraulics(field, Budget(BUDGET)))
+    except OutOfBudgetError:
+        raise ImpossibleError(
+            "the field is too large to search through as one design",
+            limit="size of the field",
+            field="rows",
+            changes=("split it into several designs, each with its own part of the rows",),
+        ) from None
     except ImpossibleError as error:
         raise ImpossibleError(
             error.message,

@@ -15,7 +15,7 @@ from evenrow.design.layout import ZoneLayout
 from evenrow.design.limits import shortfalls
 from evenrow.design.model import Candidate, Shortfall, Station, ZoneSolution
 from evenrow.design.rowflow import row_flows
-from evenrow.design.zones import Partitions, partitions
+from evenrow.design.zones import Partition, Partitions, partitions
 from evenrow.errors import EvenrowError
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
@@ -56,9 +56,9 @@ class Budget:
     def __init__(self, left: float = math.inf) -> None:
         self.left = left
 
-    def spend(self, emitters: int, outlets: int) -> None:
-        """Count a solve; raise `OutOfBudgetError` when nothing is left."""
-        self.left -= emitters + 200 * outlets + 10_000
+    def spend(self, emitters: int = 0, outlets: int = 0, rows: int = 0) -> None:
+        """Count a solve, or rows laid into zones; raise `OutOfBudgetError` when nothing is left."""
+        self.left -= emitters + 200 * outlets + 20 * rows + 10_000
         if self.left < 0.0:
             raise OutOfBudgetError("the search was stopped because it would take too long")
 
@@ -80,6 +80,7 @@ class FieldHydraulics:
         self.laterals = [field.line.lateral(*run) for run in self.kinds]
         self._curves: dict[float, list[LateralCurve]] = {}
         self._row_flows: dict[float, list[float]] = {}
+        self._brought: dict[HeadAssembly, float | None] = {}
 
     def guess(self, set_head: float | None) -> float:
         """Return the head at which lines are taken to run before anything is solved [m]."""
@@ -98,12 +99,15 @@ class FieldHydraulics:
             )
         return self._row_flows[head]
 
-    def partitions(self, set_head: float | None) -> Partitions:
-        """Return the most even partitions of the rows into any number of zones."""
+    def partition(self, set_head: float | None, zones: int) -> Partition:
+        """Return the most even partition of the rows into that many zones."""
         head = self.guess(set_head)
         if head not in self._partitions:
             self._partitions[head] = partitions(self.row_flows(head), self.field.crops)
-        return self._partitions[head]
+        table = self._partitions[head]
+        rows = len(self.field.rows)
+        self.budget.spend(rows=rows * (1 + max(0, zones - table.layers)))
+        return table.into(zones)
 
     def usable(self, head: float | None) -> float:
         """Return the flow that the source holds at a head, less the reserve. [m3/s].
@@ -260,16 +264,24 @@ class FieldHydraulics:
         return np.concatenate(heads), np.concatenate(flows), driest[1]
 
     def _usable(self, assembly: HeadAssembly) -> float | None:
+        """Return the most that the source brings through an assembly, reserve left [m3/s]."""
+        if assembly not in self._brought:
+            self._brought[assembly] = self._through(assembly)
+        return self._brought[assembly]
+
+    def _through(self, assembly: HeadAssembly) -> float | None:
         set_head = assembly.set_head
+        kept = 1.0 - self.field.reserve
         if set_head is None:
             usable = self.usable(None)
-            return usable if usable < (1.0 - self.field.reserve) * FLOW_MAX else None
-        # The parts before the regulator take more as the flow grows: the flow that the source
-        # still brings through them is where both meet.
+            return usable if usable < kept * FLOW_MAX else None
+        # The parts before the regulator take more as the flow grows, and the source gives
+        # less: the most that it brings through them is where both meet.
         low, high = 0.0, self.usable(set_head)
         for _ in range(BISECTIONS):
             middle = 0.5 * (low + high)
-            if middle <= self.usable(set_head + loss_at(assembly.up_to_regulator, middle)):
+            brought = float(self.field.source.head(middle / kept)[0])
+            if brought >= set_head + loss_at(assembly.up_to_regulator, middle):
                 low = middle
             else:
                 high = middle

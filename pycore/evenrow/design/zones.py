@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 
 from evenrow.errors import ImpossibleError, InputError
 
+#: Most steps of the dynamic program, one for each row and zone.
+STEPS_MAX = 300_000
 #: Zone flows may exceed the capacity by this share: rounding, not water.
 _ROUNDING = 1e-9
 
@@ -169,6 +171,7 @@ class Partitions:
         self.starts = starts
         self.size = int(flows.size)
         self.only = only
+        self._steps = 0
         # Rows from cut[k] on fit into k zones, and no earlier ones do.
         self._cut = [self.size]
         while only is not None and len(self._cut) <= only:
@@ -176,6 +179,11 @@ class Partitions:
             self._cut.append(int(starts[last - 1]) if last else 0)
         self._cost = [np.concatenate(([0.0], np.full(self.size, np.inf)))]
         self._choice: list[NDArray[np.intp]] = []
+
+    @property
+    def layers(self) -> int:
+        """Numbers of zones that are worked out."""
+        return len(self._choice)
 
     def _add_layer(self) -> None:
         """Work out the best way to fill each run of first rows with one zone more."""
@@ -190,6 +198,15 @@ class Partitions:
             first = max(int(self.starts[end - 1]), low)
             if first > high:
                 break
+            self._steps += 1
+            if self._steps > STEPS_MAX:
+                raise InputError(
+                    "there are too many rows and zones to share out evenly",
+                    code="out_of_range",
+                    field="zones",
+                    accepted="fewer zones, or fewer rows",
+                    hint="split the field into several designs",
+                )
             candidates = cost[first:end] + (total[end] - total[first:end]) ** 2
             best = int(np.argmin(candidates))
             better[end] = candidates[best]
@@ -198,7 +215,13 @@ class Partitions:
         self._choice.append(choice)
 
     def into(self, zones: int) -> Partition:
-        """Return the most even partition into that many zones, which the rows must allow."""
+        """Return the most even partition into that many zones, which the rows must allow.
+
+        Raises
+        ------
+        InputError
+            The table would take more than `STEPS_MAX` steps.
+        """
         while len(self._choice) < zones:
             self._add_layer()
         edges = [self.size]

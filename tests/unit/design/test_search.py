@@ -212,3 +212,16 @@ def test_shorter_rows_are_offered_near_the_longest_that_work():
     design(field(rows=[rows(6, f"{length} m")]))
     with pytest.raises(ImpossibleError):
         design(field(rows=[rows(6, f"{1.3 * length} m")]))
+
+
+def test_a_field_that_needs_very_many_zones_is_told_so():
+    groups = [rows(83, f"{20 + i * 0.1:.1f} m", "1 m") for i in range(60)]
+    with pytest.raises(ImpossibleError, match="more than the 200 of one design"):
+        design(field(rows=groups, source__readings=[{"volume": "10 L", "time": "24 s"}]))
+
+
+def test_a_field_too_large_to_search_is_told_so(monkeypatch):
+    monkeypatch.setattr("evenrow.design.solve.BUDGET", 1e5)
+    with pytest.raises(ImpossibleError) as caught:
+        design(field(rows=[rows(200, "30 m")]))
+    assert caught.value.limit == "size of the field"
