@@ -1,46 +1,145 @@
 """Hydraulics of drip irrigation: emitters, laterals, run length, sources and networks.
 
 All values are SI floats and NumPy arrays: head in metres of water, flow in m3/s.
+
+Water and friction
+    `density`, `kinematic_viscosity`; the laws of `FRICTION_LAWS` (`friction_law`,
+    `friction_gradient`, `hazen_williams` with another C), local losses
+    (`local_loss_factor`, `equivalent_length`), `christiansen_factor`.
+Devices and uniformity
+    `Emitter`, `fit_emitter`; `emission_uniformity`, `distribution_uniformity_lq`,
+    `statistical_uniformity`, `flow_variation`.
+One lateral
+    `Lateral`, `solve_lateral` for an inlet head, `solve_lateral_for_flow`, `lateral_curve`;
+    `rises_from_survey` and `diameters_in_series` make its arrays; `paired_places` says where
+    a header should cross a row.
+Run length
+    `longest_run` under `RunLimits`, `run_length_family` for all combinations at once,
+    `longest_header`.
+Networks
+    `SourceCurve`, `LossComponent`, `Regulator`, `Pipe`, `PipeRun`, `Header` and `Branch`, solved by
+    `solve_system` and `solve_tree`, and down to each emitter by `solve_block` and `solve_zones`.
+Uncertainty and flushing
+    `flow_uncertainty`, `lateral_uncertainty`; `flush_need`, `flush_at` for one lateral,
+    `flush_state`, `recap_plan` for a zone.
 """
 
 from __future__ import annotations
 
 from evenrow.hydraulics.assembly import LossComponent, Regulator
+from evenrow.hydraulics.block import BlockSolution, Zone, solve_block, solve_zones
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
-from evenrow.hydraulics.emitter import Emitter, fit_power_law
+from evenrow.hydraulics.emitter import Emitter, PowerLawFit, fit_emitter, fit_power_law
+from evenrow.hydraulics.flush_lateral import FlushSolution, flush_at, flush_need
+from evenrow.hydraulics.flushing import FlushState, RecapPlan, flush_state, recap_plan
+from evenrow.hydraulics.friction import christiansen_factor, multiple_outlet_factor_exact
+from evenrow.hydraulics.ground import diameters_in_series, rises_from_survey
 from evenrow.hydraulics.header import Header
+from evenrow.hydraulics.header_length import longest_header
 from evenrow.hydraulics.lateral import Lateral, LateralSolution, solve_lateral
-from evenrow.hydraulics.network import SystemSolution, solve_system
-from evenrow.hydraulics.pipe import Pipe, pipe_loss
-from evenrow.hydraulics.run_length import LimitCheck, RunLength, RunLimits, longest_run
+from evenrow.hydraulics.lateral_flow import solve_lateral_for_flow
+from evenrow.hydraulics.laws import (
+    FRICTION_LAWS,
+    FrictionLaw,
+    equivalent_length,
+    friction_gradient,
+    friction_law,
+    hazen_williams,
+    local_loss_factor,
+)
+from evenrow.hydraulics.network import SystemSolution, TreeSolution, solve_system, solve_tree
+from evenrow.hydraulics.paired import PairedPlaces, paired_places
+from evenrow.hydraulics.pipe import Pipe, PipeRun, pipe_loss
+from evenrow.hydraulics.run_length import LimitCheck, RunLength, longest_run
+from evenrow.hydraulics.run_length_family import LineKind, RunLengthFamily, run_length_family
+from evenrow.hydraulics.run_limits import RunLimits
 from evenrow.hydraulics.source import (
     BucketStatistics,
     SourceCurve,
     bucket_statistics,
     usable_flow,
 )
+from evenrow.hydraulics.tree import Branch
+from evenrow.hydraulics.uncertainty import Uncertainty, flow_uncertainty, lateral_uncertainty
+from evenrow.hydraulics.uniformity import (
+    distribution_uniformity_lq,
+    emission_uniformity,
+    flow_variation,
+    statistical_uniformity,
+)
+from evenrow.hydraulics.water import density, kinematic_viscosity
 
-__all__ = [
-    "BucketStatistics",
+__all__ = [  # noqa: RUF022 - in groups, as above
+    # Water and friction
+    "FRICTION_LAWS",
+    "FrictionLaw",
+    "christiansen_factor",
+    "density",
+    "equivalent_length",
+    "friction_gradient",
+    "friction_law",
+    "hazen_williams",
+    "kinematic_viscosity",
+    "local_loss_factor",
+    "multiple_outlet_factor_exact",
+    # Devices and uniformity
     "Emitter",
-    "Header",
+    "PowerLawFit",
+    "distribution_uniformity_lq",
+    "emission_uniformity",
+    "fit_emitter",
+    "fit_power_law",
+    "flow_variation",
+    "statistical_uniformity",
+    # One lateral
     "Lateral",
     "LateralCurve",
     "LateralSolution",
+    "PairedPlaces",
+    "diameters_in_series",
+    "lateral_curve",
+    "paired_places",
+    "rises_from_survey",
+    "solve_lateral",
+    "solve_lateral_for_flow",
+    # Run length
     "LimitCheck",
+    "LineKind",
+    "RunLength",
+    "RunLengthFamily",
+    "RunLimits",
+    "longest_header",
+    "longest_run",
+    "run_length_family",
+    # Networks
+    "BlockSolution",
+    "Branch",
+    "BucketStatistics",
+    "Header",
     "LossComponent",
     "Pipe",
+    "PipeRun",
     "Regulator",
-    "RunLength",
-    "RunLimits",
     "SourceCurve",
     "SystemSolution",
+    "TreeSolution",
+    "Zone",
     "bucket_statistics",
-    "fit_power_law",
-    "lateral_curve",
-    "longest_run",
     "pipe_loss",
-    "solve_lateral",
+    "solve_block",
     "solve_system",
+    "solve_tree",
+    "solve_zones",
     "usable_flow",
+    # Uncertainty and flushing
+    "FlushSolution",
+    "FlushState",
+    "RecapPlan",
+    "Uncertainty",
+    "flow_uncertainty",
+    "flush_at",
+    "flush_need",
+    "flush_state",
+    "lateral_uncertainty",
+    "recap_plan",
 ]

@@ -9,7 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from evenrow.errors import ConvergenceError, InputError
 from evenrow.hydraulics._check import FloatArray, array, number
-from evenrow.hydraulics._line import Line, inlet_slope, solve
+from evenrow.hydraulics._line import Line, inlet_slope
+from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.lateral import Lateral
 
 _MAX_NODES = 4000

@@ -9,6 +9,7 @@ import numpy as np
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, number
+from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.lateral import Lateral
 
@@ -180,7 +181,7 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
 
 def _dry_end(lateral: Lateral, inlet_head: float) -> FlushSolution:
     """Return a line whose water does not reach its end, where open and closed are the same."""
-    state = _line.solve(lateral.line, np.array([inlet_head]))
+    state = solve(lateral.line, np.array([inlet_head]))
     return FlushSolution(
         inlet_head, float(state.segment_flow[0]), 0.0, 0.0, state.head, state.flow,
         np.asarray(state.segment_flow / lateral.area),

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, number
+from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.assembly import Component
 from evenrow.hydraulics.constants import VISCOSITY_20C, G
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve, line_curve
@@ -196,7 +197,7 @@ class _Flush:
 
     def end_flows(self, kind: int, heads: FloatArray) -> FloatArray:
         """Return the flows out of the open end of a lateral at inlet heads."""
-        return np.asarray(_line.solve(self.lines[kind], heads[:, None]).flow[:, -1])
+        return np.asarray(solve(self.lines[kind], heads[:, None]).flow[:, -1])
 
     def solve(self, open_ends: NDArray[np.bool_]) -> tuple[SystemSolution, FloatArray]:
         """Return the system with these ends open, and velocities by interpolation."""

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from evenrow.errors import InputError
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, array, whole
+from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics._tridiagonal import solve_symmetric
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, G
 from evenrow.hydraulics.curve import LateralCurve
@@ -288,10 +289,7 @@ class HeaderModel:
         )
         for order, line, law in self.sides:
             inlet = np.array([inlet_head])
-            if near is None:
-                state = _line.solve(line, inlet)
-            else:
-                state = self._from(line, inlet, near, order)
+            state = solve(line, inlet) if near is None else self._from(line, inlet, near, order)
             out.heads[order] = state.head
             out.flows[order] = state.flow
             out.inlet_heads[order] = law.head_behind(state.head, state.flow)
@@ -312,7 +310,7 @@ class HeaderModel:
         """Solve one side from a solution nearby, or from nothing if that fails."""
         start = near.heads[order] + near.response[order] * (inlet - near.inlet)
         state, done = _line.newton(line, inlet, start)
-        return state if done.all() else _line.solve(line, inlet)
+        return state if done.all() else solve(line, inlet)
 
 
 def one_or_all(values: FloatArray) -> FloatArray | float:
@@ -323,7 +321,7 @@ def one_or_all(values: FloatArray) -> FloatArray | float:
 
 def _inlet_response(state: _line.State) -> FloatArray:
     """Return the derivative of each head of a solved line by its inlet head [-]."""
-    diagonal, coupling = _line._matrix(state)
+    diagonal, coupling = _line.matrix(state)
     rhs = np.zeros_like(diagonal)
     rhs[0] = state.conductance[0]
     return solve_symmetric(diagonal, coupling, rhs)

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from evenrow.errors import InputError
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, array, number, whole
+from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH, VISCOSITY_20C
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.laws import FrictionLaw, friction_law, local_loss_factor
@@ -342,7 +343,7 @@ def solve_lateral(lateral: Lateral, inlet_head: ArrayLike) -> LateralSolution:
             given=inlet.shape,
             accepted="shape () or (K,)",
         )
-    return _solution(lateral, inlet, _line.solve(lateral.line, inlet[..., None]))
+    return _solution(lateral, inlet, solve(lateral.line, inlet[..., None]))
 
 
 def solve_lateral_near(

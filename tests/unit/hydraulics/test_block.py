@@ -10,6 +10,7 @@ from evenrow.hydraulics.block import Zone, solve_block, solve_zones
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.header import Header
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics.laws import FRICTION_LAWS
 from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.hydraulics.tree import Branch
@@ -177,6 +178,31 @@ def test_rows_with_several_laws():
     solved = Rows(lines).repeated(2).solve(np.full(6, 8.0))
     singly = [float(Rows([line]).solve(np.array([8.0])).total[0]) for line in lines]
     np.testing.assert_allclose(solved.total, singly * 2, rtol=1e-9)
+
+
+@pytest.mark.parametrize("law", sorted(FRICTION_LAWS))
+@pytest.mark.parametrize("barb_k", [0.0, 0.8])
+def test_blocks_use_the_friction_law_and_barb_loss_of_their_laterals(law, barb_k):
+    def lines(name, k):
+        return [Lateral(TAPE, 150 + 11 * i, 0.3, 0.0138, friction=name, barb_k=k) for i in range(8)]
+
+    mine = lines(law, barb_k)
+    heads = np.linspace(6.0, 9.0, len(mine))
+    exact = [solve_lateral(a, float(h)) for a, h in zip(mine, heads, strict=True)]
+    solved = Rows([a.line for a in mine]).solve(heads)
+    np.testing.assert_allclose(solved.flow, np.concatenate([e.flow for e in exact]), rtol=1e-9)
+
+    header = Header(np.full(8, 1.5), 0.04)
+    distinct = solve_block(TANK, [], [], header, mine, np.arange(8))
+    assert distinct.exact
+    check(distinct, 1e-9)
+    check(solve_block(TANK, [], [], Header(np.full(40, 1.5), 0.06), mine[:1], 0))
+
+    # and they are far enough apart for the comparison to tell
+    for name, k in (("churchill", 0.0), ("blasius", barb_k), (law, 0.8 - barb_k)):
+        if (name, k) != (law, barb_k):
+            other = Rows([a.line for a in lines(name, k)]).solve(heads)
+            assert np.abs(other.flow / solved.flow - 1.0).max() > 1e-5
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import brentq
 
 from evenrow.errors import InputError
-from evenrow.hydraulics import _line
+from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.flushing import flush_state, open_line, recap_plan
@@ -27,7 +27,7 @@ def test_an_open_pipe_by_hand():
     # One emitter that gives next to nothing at the end of a pipe: friction and exit alone.
     drop = Emitter(1e-15, 10.0, 0.5, 0.0, 0.0, 20.0)
     lateral = Lateral(drop, 1, 10.0, 0.02, first_spacing=50.0)
-    state = _line.solve(open_line(lateral), np.array([4.0]))
+    state = solve(open_line(lateral), np.array([4.0]))
     area = 0.25 * math.pi * 0.02**2
 
     def left(q):
@@ -42,7 +42,7 @@ def test_velocities_and_balance():
     assert system.outlet_flows.sum() == pytest.approx(system.source_flow, rel=1e-9)
     for i in (0, 1, 19):
         line = open_line([LONG, SHORT][i % 2])
-        solved = _line.solve(line, system.outlet_heads[i : i + 1])
+        solved = solve(line, system.outlet_heads[i : i + 1])
         assert state.end_flows[i] == pytest.approx(float(solved.flow[-1]), rel=1e-9)
         assert system.outlet_flows[i] == pytest.approx(float(solved.flow.sum()), rel=1e-5)
     np.testing.assert_allclose(state.end_velocities, state.end_flows / (math.pi * 0.0161**2 / 4))

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from evenrow.errors import InputError
-from evenrow.hydraulics import _line
+from evenrow.hydraulics import _line, _line_solve
 from evenrow.hydraulics.curve import lateral_curve
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.header_length import longest_header, takeoff_of
@@ -34,7 +34,7 @@ def variation(count, spacing, slope, head):
     """Variation of head along a header of whole laterals."""
     rise = slope * spacing * np.arange(1, count + 1)
     line = _line.Line(WholeLaterals(), rise, np.full(count, spacing), D, ROUGH, NU)
-    heads = _line.solve(line, np.array([head])).head
+    heads = _line_solve.solve(line, np.array([head])).head
     return float((heads.max() - heads.min()) / heads.max())
 
 

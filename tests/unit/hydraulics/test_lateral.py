@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from evenrow.errors import ConvergenceError, InputError
-from evenrow.hydraulics import _line
+from evenrow.hydraulics import _line, _line_solve
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.friction import head_gradient
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
@@ -23,9 +23,7 @@ def equations(lateral, solution):
     carried = np.cumsum(flow[:, ::-1], axis=1)[:, ::-1]
     length = np.full(lateral.count, lateral.spacing)
     length[0] = lateral.inlet_spacing
-    gradient, _ = head_gradient(
-        carried, lateral.diameter, lateral.roughness, lateral.viscosity
-    )
+    gradient, _ = head_gradient(carried, lateral.diameter, lateral.roughness, lateral.viscosity)
     loss = (length + lateral.barb_length) * gradient
     if lateral.rises is None:
         climb = lateral.slope * length
@@ -85,7 +83,7 @@ def test_the_march_finds_the_same_as_newton():
     inlet = np.array([6.0])
     newton, done = _line.newton(lateral.line, inlet, _line.guess(lateral.line, inlet))
     assert done.all()
-    reached, heads = _line.march(lateral.line, newton.head[-1:])
+    reached, heads = _line_solve.march(lateral.line, newton.head[-1:])
     assert float(reached[0]) == pytest.approx(6.0, abs=1e-6)
     np.testing.assert_allclose(heads[:, 0], newton.head, atol=1e-6)
 
@@ -93,8 +91,8 @@ def test_the_march_finds_the_same_as_newton():
 def test_fallback_by_bracketing(monkeypatch):
     lateral = Lateral(TAPE, 120, 0.3, 0.0161, slope=0.02)
     direct = solve_lateral(lateral, 5.0)
-    monkeypatch.setattr(_line, "_softly", lambda *a: None)
-    state = _line._safe(lateral.line, np.array([5.0]))
+    monkeypatch.setattr(_line_solve, "_softly", lambda *a: None)
+    state = _line_solve._safe(lateral.line, np.array([5.0]))
     np.testing.assert_allclose(state.head, direct.head, atol=1e-7)
 
 
@@ -102,7 +100,7 @@ def test_a_solve_that_cannot_converge_says_so(monkeypatch):
     monkeypatch.setattr(_line, "EACH_EQUATION", -1.0)
     monkeypatch.setattr(_line, "TOLERANCE", -1.0)
     monkeypatch.setattr(_line, "_ROUND_OFF", -1.0)
-    monkeypatch.setattr(_line, "_MARCH_ROUNDS", 3)
+    monkeypatch.setattr(_line_solve, "_MARCH_ROUNDS", 3)
     with pytest.raises(ConvergenceError, match="left over"):
         solve_lateral(Lateral(TAPE, 5, 0.3, 0.0161), 5.0)
 
