@@ -6,12 +6,14 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeVar
 
 from evenrow.catalogue.types import AssemblyPart, Device, PipeSize
 from evenrow.errors import InputError
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.units import parse
+
+_Found = TypeVar("_Found")
 
 
 def _file(name: str) -> dict[str, Any]:
@@ -120,35 +122,24 @@ def assembly_parts() -> tuple[AssemblyPart, ...]:
     return tuple(found)
 
 
-def device(code: str, *, field: str = "line.device") -> Device:
-    """Return the device of that code.
-
-    Raises
-    ------
-    InputError
-        ``unknown_choice`` when the catalogue has no such device.
-    """
-    found = devices().get(code)
+def _of_code(entries: Mapping[str, _Found], code: str, what: str, field: str) -> _Found:
+    found = entries.get(code)
     if found is None:
         raise InputError(
-            "this line is not in the catalogue",
+            f"this {what} is not in the catalogue",
             code="unknown_choice",
             field=field,
             given=code,
-            accepted=", ".join(devices()),
+            accepted=", ".join(entries),
         )
     return found
+
+
+def device(code: str, *, field: str = "line.device") -> Device:
+    """Return the device of that code; raises `InputError` ``unknown_choice`` if there is none."""
+    return _of_code(devices(), code, "line", field)
 
 
 def pipe(code: str, *, field: str = "header.pipe") -> PipeSize:
-    """Return the pipe size of that code; raises `InputError` when there is none."""
-    found = pipes().get(code)
-    if found is None:
-        raise InputError(
-            "this pipe is not in the catalogue",
-            code="unknown_choice",
-            field=field,
-            given=code,
-            accepted=", ".join(pipes()),
-        )
-    return found
+    """Return the pipe of that code; raises `InputError` ``unknown_choice`` if there is none."""
+    return _of_code(pipes(), code, "pipe", field)

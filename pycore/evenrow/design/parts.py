@@ -93,62 +93,48 @@ def _coils(plan: CuttingPlan, group: str, label: str, element: str, rule: str) -
     )
 
 
-def _line_parts(device: Device, runs: Sequence[float], plan: CuttingPlan) -> list[Part]:
-    anchors = sum(ceil(length / ANCHOR_EVERY) + 1 for length in runs)
-    kind = device.kind
-    parts = [
-        _coils(
-            plan,
-            "Line",
-            device.label,
-            "rows",
-            _LINE_RULE,
-        ),
-        Part(
-            group="Line",
-            label=f"take-off, header to {kind}",
-            count=len(runs),
-            element="start of each run",
-            rule="One for each run of line.",
-            source=GEOMETRY,
-        ),
-        Part(
-            group="Line",
-            label=f"end cap for {kind}",
-            count=len(runs),
-            element="end of each run",
-            rule="One for each run of line; it comes off for flushing.",
-            source=GEOMETRY,
-        ),
-        Part(
-            group="Line",
-            label=f"stake or anchor for {kind}",
-            count=anchors,
-            element="each run",
-            rule="One for each started 3 m (10 ft) of run and one more at its end.",
-            source=PRACTICE,
-        ),
-    ]
-    if plan.couplings:
-        parts.append(
-            Part(
-                group="Line",
-                label=f"coupling for {kind}",
-                count=plan.couplings,
-                element="runs longer than a coil",
-                rule="One where two cuts join.",
-                source=GEOMETRY,
-            )
-        )
-    return parts
-
-
-def _piece(group: str, label: str, count: int, element: str, rule: str) -> list[Part]:
+def _piece(
+    group: str, label: str, count: int, element: str, rule: str, source: str = GEOMETRY
+) -> list[Part]:
     """Return a part counted from the layout, or nothing where none is needed."""
     if count == 0:
         return []
+    return [Part(group=group, label=label, count=count, element=element, rule=rule, source=source)]
+
+
+def _line_parts(device: Device, runs: Sequence[float], plan: CuttingPlan) -> list[Part]:
+    group, kind = "Line", device.kind
     return [
-        Part(group=group, label=label, count=count, element=element, rule=rule, source=GEOMETRY)
+        _coils(plan, group, device.label, "rows", _LINE_RULE),
+        *_piece(
+            group,
+            f"take-off, header to {kind}",
+            len(runs),
+            "start of each run",
+            "One for each run of line.",
+        ),
+        *_piece(
+            group,
+            f"end cap for {kind}",
+            len(runs),
+            "end of each run",
+            "One for each run of line; it comes off for flushing.",
+        ),
+        *_piece(
+            group,
+            f"stake or anchor for {kind}",
+            sum(ceil(length / ANCHOR_EVERY) + 1 for length in runs),
+            "each run",
+            "One for each started 3 m (10 ft) of run and one more at its end.",
+            PRACTICE,
+        ),
+        *_piece(
+            group,
+            f"coupling for {kind}",
+            plan.couplings,
+            "runs longer than a coil",
+            "One where two cuts join.",
+        ),
     ]
 
 
@@ -287,14 +273,7 @@ def _pipe_parts(
 
 def _spares(kind: str, runs: int) -> list[Part]:
     def spare(label: str, count: int, rule: str) -> Part:
-        return Part(
-            group="Spares",
-            label=label,
-            count=count,
-            element="repairs",
-            rule=rule,
-            source=PRACTICE,
-        )
+        return _piece("Spares", label, count, "repairs", rule, PRACTICE)[0]
 
     few = max(1, ceil(SPARE_SHARE * runs))
     return [
