@@ -18,10 +18,10 @@ from offline_manifest import write_manifest
 from pack_browser import pack_all
 from page_policy import write_policies
 
-#: What MkDocs writes that has no use here. A 404 page and a site map need to know the address
-#: at which they are served, and this site must run at any; the rest only helps developers or
-#: searches in other languages.
-UNUSED = ("404.html", "sitemap.xml", "sitemap.xml.gz", "assets/javascripts/lunr", "objects.inv")
+#: What MkDocs writes that has no use here. A site map needs to know the address at which it is
+#: served, and this site must run at any; the rest only helps developers or searches in other
+#: languages.
+UNUSED = ("sitemap.xml", "sitemap.xml.gz", "assets/javascripts/lunr", "objects.inv")
 
 
 def trimmed_lock(pyodide: Path) -> str:

@@ -51,12 +51,13 @@ def calculator_html(calculator: Calculator) -> str:
         '<section class="er-tell" aria-label="Answer">'
         '<h2 class="er-answer-title">Answer</h2>'
         '<div class="er-status er-js" role="status" hidden></div>'
+        '<p class="er-not-yet">The answer for the values below is not worked out yet.</p>'
         f'<div class="er-result" data-live="false">{default_answer(calculator, BUILT_SYSTEM)}</div>'
         f'<template class="er-result-us">{default_answer(calculator, "us")}</template>'
         '<div class="er-actions er-js" role="group" aria-label="Keep and share" hidden></div>'
         "</section>"
         '<a class="er-sticky er-js" href="#" hidden><span class="er-sticky-label"></span>'
-        '<strong class="er-sticky-value"></strong></a>'
+        '<strong class="er-sticky-value"></strong><span class="er-sticky-verdict"></span></a>'
         "</div>"
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 from contextlib import suppress
 from functools import partial
+from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -59,6 +60,19 @@ class StaticHandler(SimpleHTTPRequestHandler):
             return None
         self.path = "/" + self.path[len(self.base) :]
         return super().send_head()
+
+    def send_error(self, code: int, *args: Any, **kwargs: Any) -> None:
+        """Show the site's own page for what is not there, as static hosts do."""
+        page = Path(self.directory) / "404.html"
+        if code != HTTPStatus.NOT_FOUND or self.command == "HEAD" or not page.is_file():
+            super().send_error(code, *args, **kwargs)
+            return
+        body = page.read_bytes()
+        self.send_response(code)
+        self.send_header("Content-Type", TYPES[".html"])
+        self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        self.wfile.write(body)
 
     def list_directory(self, path: Any) -> Any:
         """Refuse: a static host shows no folder."""

@@ -119,6 +119,15 @@ function pathOf(url, page) {
   return path in RELEASE.files ? path : `${path}/index.html`;
 }
 
+/** Answer for an address that this release does not have. @param {Request} request */
+async function unknownPage(request) {
+  const answer = await fetch(request).catch(() => null);
+  if (answer && answer.status !== 404) return answer;
+  const own = await (await caches.open(SITE_CACHE)).match(address("404.html"));
+  if (!own) return answer ?? Response.error();
+  return new Response(own.body, { status: 404, headers: own.headers });
+}
+
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
@@ -132,7 +141,10 @@ self.addEventListener("fetch", (event) => {
     : Object.hasOwn(RELEASE.runtimeFiles, path)
       ? RUNTIME_CACHE
       : "";
-  if (!name) return;
+  if (!name) {
+    if (page) event.respondWith(unknownPage(request));
+    return;
+  }
   event.respondWith(
     (async () => {
       const found = await (await caches.open(name)).match(address(path));

@@ -156,3 +156,42 @@ def test_a_link_for_another_page_goes_there(shared_site, open_context):
     elsewhere = share.encode({"evenrow": 1, "calculator": "toaster"})
     page = watched.page(f"{shared_site.address}zones/#{elsewhere}")
     assert "does not have" in page.locator('[data-bar="link"] p').inner_text()
+
+
+def test_a_damaged_link_says_whose_figures_these_are(shared_site, open_context):
+    watched = open_context()
+    page = watched.page(f"{shared_site.address}whole-field/#design=1.broken")
+    said = page.locator('[data-bar="link"] p')
+    assert "our example, not the sender" in said.inner_text()
+    assert "#" not in page.url
+    assert page.locator(".er-sticky-label").text_content()
+    wait_live(page)
+    page.fill('[name="rows.0.length"]', "57.5")
+    wait_live(page)
+    page.goto(f"{shared_site.address}about/")
+    page.goto(f"{shared_site.address}whole-field/#design=1.broken")
+    assert "what you typed here before" in said.inner_text()
+    assert page.input_value('[name="rows.0.length"]') == "57.5"
+
+
+def test_an_empty_table_is_asked_for_before_it_is_found_wrong(shared_site, open_context):
+    page = open_context().page(f"{shared_site.address}whole-field/")
+    wait_live(page)
+    page.select_option('[name="source.kind"]', "pump")
+    wait_live(page)
+    table = page.locator('[data-table="source.curve"]')
+    slot = page.locator('[data-table="source.curve"] > .er-error')
+    assert "add the first entry" in slot.inner_text()
+    assert "er-wanted" in slot.get_attribute("class")
+    assert page.locator(".er-problem.er-wanted").count() == 1
+    add = table.locator(":scope > .er-add")
+    assert add.inner_text() == "Add the first entry"
+    add.click()
+    assert table.locator(".er-rows > .er-row").count() == 2
+    assert add.inner_text() == "Add another"
+    labels = [row.get_attribute("aria-label") for row in table.locator(".er-rows > .er-row").all()]
+    assert [label[-5:] for label in labels] == ["row 1", "row 2"]
+    # Left empty all the same: now it is a mistake.
+    page.focus('[name="rows.0.length"]')
+    assert "er-wanted" not in slot.get_attribute("class")
+    assert page.locator(".er-problem.er-wanted").count() == 0

@@ -91,27 +91,49 @@ def test_start_over_can_be_taken_back(shared_site, open_context):
     assert form_values(page) == typed
 
 
-def test_the_unit_switch_changes_answers_and_defaults_but_nothing_typed(shared_site, open_context):
+def test_the_unit_switch_changes_the_answer_and_no_value(shared_site, open_context):
     watched = open_context(locale="en-US")
     page = watched.page(f"{shared_site.address}whole-field/")
     wait_live(page)
     assert page.is_checked('input[name="er-units"][value="us"]')
     page.fill('[name="rows.0.length"]', "57.5")
     wait_live(page)
-    spacing = page.input_value('[name="line.spacing"]')
+    numbers = shown_numbers(page)
+    # Also what nobody touched: half of a field in other values would be another field.
+    stood = {name: text for name, text in form_values(page).items() if text}
     page.check('input[name="er-units"][value="metric"]', force=True)
     wait_live(page)
-    assert page.input_value('[name="rows.0.length"]') == "57.5"
-    assert page.input_value('[data-unit-of="rows.0.length"]') == "ft"
-    assert page.input_value('[name="line.spacing"]') != spacing
+    now = form_values(page)
+    filled = [name for name in stood if not name.endswith(":unit") or now[name[:-5]]]
+    assert {name: now[name] for name in filled} == {name: stood[name] for name in filled}
+    assert shown_numbers(page) == pytest.approx(numbers, rel=1e-12)
     shown = " ".join(page.locator(".er-result .er-value").all_text_contents())
     assert "bar" in shown
     assert "psi" not in shown
+    # A form that nobody touched starts from round values of the chosen units instead.
+    page.click(".er-reset")
+    wait_live(page)
+    assert page.input_value('[data-unit-of="rows.0.length"]') == "m"
+    page.check('input[name="er-units"][value="us"]', force=True)
+    assert page.input_value('[data-unit-of="rows.0.length"]') == "ft"
+    page.check('input[name="er-units"][value="metric"]', force=True)
     # Remembered on other pages and after a restart.
     other = watched.page(f"{shared_site.address}zones/")
     wait_live(other)
     assert other.is_checked('input[name="er-units"][value="metric"]')
     assert watched.errors == []
+
+
+def test_an_example_keeps_its_values_and_the_readers_units(shared_site, open_context):
+    page = open_context(locale="de-DE").page(f"{shared_site.address}whole-field/")
+    wait_live(page)
+    page.select_option(".er-example", "Raspberries by the shed")
+    wait_live(page)
+    assert page.input_value('[data-unit-of="rows.0.length"]') == "ft"
+    assert page.is_checked('input[name="er-units"][value="metric"]')
+    shown = " ".join(page.locator(".er-result .er-value").all_text_contents())
+    assert "bar" in shown
+    assert "psi" not in shown
 
 
 def test_saved_file_opens_again(shared_site, open_context, tmp_path):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from browser_helpers import wait_live
+from playwright.sync_api import expect
 
 from evenrow.calculators.registry import CALCULATORS
 
@@ -46,8 +47,9 @@ def test_what_is_tapped_is_large_enough(shared_site, open_context):
     wait_live(page)
     small = page.evaluate(
         """[...document.querySelectorAll(
-             ".er-calc :is(button, select, input[type=text], summary, .er-sticky)")]
-           .filter(e => e.checkVisibility() && !e.closest(".er-why"))
+             ".er-calc :is(button, select, input:not([type=radio]), summary, .er-sticky, nav a)," +
+             ".er-footer a")]
+           .filter(e => e.checkVisibility())
            .map(e => [e.className || e.name || e.textContent, e.getBoundingClientRect().height])
            .filter(([, height]) => height < 44)"""
     )
@@ -78,3 +80,41 @@ def test_the_form_can_be_used_by_keyboard_alone(shared_site, open_context):
     assert page.url.endswith("/run-length/")
     outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
     assert outline != "none"
+
+
+def test_a_phone_reader_finds_the_parts_of_a_long_answer(shared_site, open_context):
+    page = open_context(viewport={"width": 390, "height": 844}, is_mobile=True).page(
+        f"{shared_site.address}whole-field/"
+    )
+    wait_live(page)
+    address = page.url
+    jump = page.locator(".er-jumps a").last
+    part = page.locator(jump.get_attribute("href"))
+    jump.click()
+    expect(part).to_be_in_viewport()
+    assert page.url == address
+    assert page.locator(".er-quick .er-button").all_inner_texts() == ["Copy link", "Print"]
+    # Reasons of single parts wait behind "Why"; on a wide screen they stand there.
+    assert page.locator(".er-detail[open]").count() == 0
+    assert page.locator(".er-detail").count() > 3
+    small = page.evaluate(
+        """[...document.querySelectorAll(".er-calc .er-help, .er-calc p, .er-status")]
+           .filter(e => e.checkVisibility() && parseFloat(getComputedStyle(e).fontSize) < 16)
+           .map(e => e.className)"""
+    )
+    assert small == []
+    box = page.locator('[name="rows.0.length"]')
+    assert box.bounding_box()["width"] > 180
+
+
+def test_on_a_wide_screen_the_page_scrolls_and_the_headline_stays(shared_site, open_context):
+    page = open_context().page(f"{shared_site.address}whole-field/")
+    wait_live(page)
+    assert page.locator(".er-detail[open]").count() > 3
+    scrollers = page.evaluate(
+        """[...document.querySelectorAll(".er-tell, .er-result, .er-answer")].filter(
+             e => getComputedStyle(e).overflowY !== "visible").length"""
+    )
+    assert scrollers == 0
+    page.locator(".er-section").last.scroll_into_view_if_needed()
+    expect(page.locator(".er-headline-value")).to_be_in_viewport()

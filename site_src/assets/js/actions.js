@@ -30,13 +30,25 @@ export function mountActions(calc, place) {
   reset.classList.add("er-reset");
   place.append(share, save, open, print, reset, file, output);
 
+  // The two that are wanted most, also where the answer begins.
+  const top = element("div", "er-quick");
+  const topOutput = element("div", "er-share-output");
+  topOutput.setAttribute("aria-live", "polite");
+  top.append(
+    button("Copy link", () => copyLink(calc, topOutput)),
+    button("Print", () => window.print()),
+    topOutput,
+  );
+  calc.keepBelowHeadline(top);
+
   const examples = calc.root.querySelector(".er-example");
   examples?.addEventListener("change", () => {
     const docs = JSON.parse(calc.root.querySelector(".er-example-data").textContent);
     const name = examples.value;
     examples.value = "";
     if (Object.hasOwn(docs, name)) {
-      replace(calc, () => calc.fill(docs[name]), `“${name}” is filled in. Its figures are invented.`);
+      const units = state.preferredUnits();
+      replace(calc, () => calc.fill(docs[name], units), `“${name}” is filled in. Its figures are invented.`);
     }
   });
 }

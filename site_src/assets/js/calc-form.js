@@ -2,14 +2,32 @@
 
 import { core, DroppedError } from "./core-client.js";
 import * as data from "./form-data.js";
-import { button, element } from "./notice-bar.js";
+import {
+  clearProblems,
+  faultBox,
+  forgetUse,
+  impossibleAnswer,
+  markField,
+  markUsed,
+  showInputProblems,
+} from "./problems.js";
 import * as state from "./state.js";
 
 const PAUSE_MS = 250;
+/** A quick reply changes nothing at the foot of the screen but the answer itself. */
+const WORKING_AFTER_MS = 400;
 
-export class CalcForm {
+/**
+ * How the answer on the page stands to the form: "built" came with the page and fits, "waiting" is
+ * for other values, "current" is the reply, "refused" is for earlier values because these cannot be
+ * used, "failed" because there was no reply.
+ * @typedef {"built" | "waiting" | "current" | "refused" | "failed"} Phase
+ */
+
+export class CalcForm extends EventTarget {
   /** @param {HTMLElement} root .er-calc */
   constructor(root) {
+    super();
     this.root = root;
     /** @type {HTMLFormElement} */
     this.form = root.querySelector(".er-form");
@@ -17,12 +35,23 @@ export class CalcForm {
     this.id = this.form.dataset.calculator;
     this.slot = "own";
     this.timer = 0;
+    this.workingTimer = 0;
+    /** @type {Phase} */
+    this.phase = "built";
+    /** Stands right below the headline, whatever the answer. @type {HTMLElement | null} */
+    this.belowHeadline = null;
+    /** @type {any} what the last reply found wrong */
+    this.refusal = null;
     this.defaultAnswers = {
       [this.form.dataset.units]: this.result.innerHTML,
       us: root.querySelector(".er-result-us")?.innerHTML,
     };
     for (const each of root.querySelectorAll(".er-js")) each.hidden = false;
     for (const field of root.querySelectorAll(".er-field")) data.markUnit(field);
+    /** The document that the answer on the page is for, as text. */
+    this.shownFor = this.#key();
+    this.#unfold(new Map());
+    this.#setPhase("built");
     this.#listen();
   }
 
@@ -36,11 +65,13 @@ export class CalcForm {
       if (!(event.target instanceof Element)) return;
       const field = event.target.closest(".er-field");
       if (!field) return;
+      markUsed(field);
       data.markUnit(field);
       data.showRelevant(form);
       this.changed(PAUSE_MS);
     });
     form.addEventListener("focusin", () => core.start(), { once: true });
+    form.addEventListener("focusout", (event) => this.#left(event));
     form.addEventListener("click", (event) => {
       const pressed = event.target instanceof Element && event.target.closest("button");
       if (!pressed) return;
@@ -48,7 +79,7 @@ export class CalcForm {
       const system = form.dataset.units;
       if (pressed.classList.contains("er-add")) {
         // An empty line changes no answer yet, so nothing runs and nothing is found wrong.
-        data.addRow(table, null, system)?.querySelector("[name]")?.focus();
+        data.addEmpty(table, system)?.querySelector("[name]")?.focus();
       } else if (pressed.classList.contains("er-remove")) {
         data.removeRow(table, pressed.closest(".er-row"), system);
         table.querySelector(".er-add").focus();
@@ -57,23 +88,45 @@ export class CalcForm {
     });
     for (const radio of form.querySelectorAll('input[name="er-units"]')) {
       radio.addEventListener("change", () => {
-        state.keepSetting("units", radio.value);
+        state.keepUnits(radio.value);
         this.changeSystem(radio.value);
       });
     }
   }
 
+  /** What was left empty on the way is from now on found wrong. @param {FocusEvent} event */
+  #left(event) {
+    const at = event.target instanceof Element && event.target.closest(".er-table, .er-field");
+    const left = at && (at.closest(".er-table") ?? at);
+    if (!left || (event.relatedTarget instanceof Node && left.contains(event.relatedTarget))) return;
+    if (left.dataset.used) return;
+    markUsed(left);
+    if (this.phase === "refused" && this.refusal) this.#refuse(this.refusal);
+  }
+
+  #key() {
+    return JSON.stringify(this.read());
+  }
+
   /** @param {"us" | "metric"} system */
   changeSystem(system) {
-    const pristine = data.isPristine(this.form);
-    data.changeSystem(this.form, system);
-    if (pristine && this.defaultAnswers[system]) this.#show(this.defaultAnswers[system], false);
+    // Only an untouched form takes the other system's start values; else every value stays.
+    if (data.isPristine(this.form)) data.writeDefaults(this.form, system);
+    else data.changeSystem(this.form, system);
     this.changed(0);
   }
 
-  /** Replace everything typed. @param {Record<string, any>} source @returns {string[]} unknown names */
-  fill(source) {
+  /**
+   * Replace everything typed.
+   * @param {Record<string, any>} source
+   * @param {"us" | "metric"} [units] of the answer, where not those of the document
+   * @returns {string[]} unknown names
+   */
+  fill(source, units) {
     const unknown = data.writeDocument(this.form, source);
+    forgetUse(this.form);
+    if (units) data.changeSystem(this.form, units);
+    this.result.dataset.live = "false";
     this.changed(0);
     return unknown;
   }
@@ -81,6 +134,7 @@ export class CalcForm {
   /** Put back what stands there at first. */
   reset() {
     data.writeDefaults(this.form, state.preferredUnits());
+    this.result.dataset.live = "false";
     this.changed(0);
   }
 
@@ -90,182 +144,155 @@ export class CalcForm {
 
   /** Keep what is typed, then answer after a pause. @param {number} pause */
   changed(pause) {
-    state.save(this.id, this.slot, this.read());
-    this.result.setAttribute("aria-busy", "true");
+    // What stands there at first is nobody's work; keeping it would pass for something typed.
+    if (this.slot === "own" && data.isPristine(this.form)) state.forget(this.id, this.slot);
+    else state.save(this.id, this.slot, this.read());
+    this.#wait();
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.update(), pause);
+  }
+
+  /** Until the reply: the answer that came with the page where it fits, else marked as old. */
+  #wait() {
+    this.result.setAttribute("aria-busy", "true");
+    const key = this.#key();
+    const built = this.defaultAnswers[this.form.dataset.units];
+    if (this.shownFor !== key && built && data.isPristine(this.form)) {
+      this.#replace(built, key);
+      this.result.dataset.live = "false";
+    }
+    if (this.shownFor !== key) this.#setPhase("waiting");
+    else if (this.result.dataset.live !== "true") this.#setPhase("built");
   }
 
   /** Ask Python for the answer to what stands in the form. */
   async update() {
     clearTimeout(this.timer);
     const asked = this.read();
-    this.result.setAttribute("aria-busy", "true");
+    this.#wait();
     try {
       const reply = await core.ask(`calc:${this.id}`, { v: 1, op: "calc", document: asked });
       this.result.removeAttribute("aria-busy");
-      this.#clearErrors();
-      if (reply.ok) this.#show(reply.html, true);
-      else this.#showError(reply.error);
+      this.result.dataset.live = "true";
+      clearProblems(this.form, this.result);
+      this.refusal = null;
+      if (reply.ok) this.#answer(reply.html, JSON.stringify(asked));
+      else this.#showError(reply.error, JSON.stringify(asked));
     } catch (error) {
       if (error instanceof DroppedError && error.message === "replaced") return;
       this.result.removeAttribute("aria-busy");
-      this.root.classList.add("er-stale");
+      this.#setPhase("failed");
     }
+  }
+
+  /** @param {string} html @param {string} key of the document that it answers */
+  #answer(html, key) {
+    this.#replace(html, key);
+    this.#settle();
+  }
+
+  /** Typing may have gone on while this answer was worked out. */
+  #settle() {
+    this.#setPhase(this.shownFor === this.#key() ? "current" : "waiting");
   }
 
   /**
    * @param {string} html written by our own Python, every foreign text in it escaped
-   * @param {boolean} live
+   * @param {string} key of the document that it answers
    */
-  #show(html, live) {
-    const open = new Set(
-      [...this.result.querySelectorAll("details[open]")].map((each) => whyKey(each)),
+  #replace(html, key) {
+    const folds = new Map(
+      [...this.result.querySelectorAll("details")].map((each) => [whyKey(each), each.open]),
     );
     this.result.innerHTML = html;
-    for (const each of this.result.querySelectorAll("details")) each.open = open.has(whyKey(each));
-    this.result.dataset.live = String(live);
-    this.root.classList.remove("er-stale");
-    this.#summary();
+    this.shownFor = key;
+    this.#unfold(folds);
+    this.#placeBelowHeadline();
+  }
+
+  /** Folds stay as they were; new ones in tables stand open where there is room. @param {Map<string, boolean>} folds */
+  #unfold(folds) {
+    const wide = matchMedia("(min-width: 60em)").matches;
+    for (const each of this.result.querySelectorAll("details")) {
+      each.open = folds.get(whyKey(each)) ?? (wide && each.classList.contains("er-detail"));
+    }
+  }
+
+  #placeBelowHeadline() {
+    if (this.belowHeadline) this.result.querySelector(".er-headline")?.after(this.belowHeadline);
+  }
+
+  /** @param {HTMLElement} place stands below the headline from now on */
+  keepBelowHeadline(place) {
+    this.belowHeadline = place;
+    this.#placeBelowHeadline();
+  }
+
+  /** @param {Phase} phase */
+  #setPhase(phase) {
+    this.phase = phase;
+    this.root.dataset.phase = phase;
+    this.root.classList.toggle(
+      "er-stale",
+      phase !== "built" && phase !== "current" && this.shownFor !== this.#key(),
+    );
+    clearTimeout(this.workingTimer);
+    if (phase !== "waiting") this.#summary();
+    else {
+      const wait = this.result.dataset.live === "true" ? WORKING_AFTER_MS : 0;
+      if (wait) this.workingTimer = setTimeout(() => this.#sticky("Working…", ""), wait);
+      else this.#sticky("Working…", "");
+    }
+    this.dispatchEvent(new Event("phase"));
   }
 
   /** The one-line answer that stays in sight on phones. */
   #summary() {
-    const label = this.result.querySelector(".er-headline-label")?.textContent ?? "";
-    const value = this.result.querySelector(".er-headline-value")?.textContent ?? "";
+    if (this.phase === "refused") return;
+    if (this.root.classList.contains("er-stale")) {
+      this.#sticky("Not worked out yet", "");
+      return;
+    }
+    const text = (name) => this.result.querySelector(name)?.textContent ?? "";
+    const label = text(".er-headline-label");
+    if (this.result.querySelector(".er-impossible")) this.#sticky("Nothing fits", "see why");
+    else this.#sticky(label, text(".er-headline-value"), text(".er-verdict"));
+  }
+
+  /** @param {string} label @param {string} value @param {string} [verdict] */
+  #sticky(label, value, verdict = "") {
     this.root.querySelector(".er-sticky-label").textContent = label;
     this.root.querySelector(".er-sticky-value").textContent = value;
+    this.root.querySelector(".er-sticky-verdict").textContent = verdict;
   }
 
-  #clearErrors() {
-    for (const slot of this.form.querySelectorAll(".er-error")) {
-      slot.hidden = true;
-      slot.textContent = "";
+  /** @param {any} error of a reply @param {string} key of the document that was refused */
+  #showError(error, key) {
+    if (error.kind === "input") {
+      this.refusal = error;
+      this.#refuse(error);
+    } else if (error.kind === "impossible") {
+      this.result.replaceChildren(impossibleAnswer(error));
+      this.shownFor = key;
+      this.#placeBelowHeadline();
+      const at = error.field ? data.findField(this.form, error.field) : null;
+      if (at) markField(at, error.message);
+      this.#settle();
+    } else {
+      this.result.prepend(faultBox(error));
+      this.#setPhase("refused");
+      this.#sticky("Not worked out", "see why");
     }
-    for (const bad of this.form.querySelectorAll("[aria-invalid]")) {
-      bad.removeAttribute("aria-invalid");
-    }
-    this.result.querySelector(":scope > .er-problem")?.remove();
-  }
-
-  /** @param {any} error of a reply */
-  #showError(error) {
-    this.result.dataset.live = "true";
-    if (error.kind === "input") this.#showInputErrors(error);
-    else if (error.kind === "impossible") this.#showImpossible(error);
-    else this.#showInternal(error);
   }
 
   /** @param {any} error */
-  #showInputErrors(error) {
-    const errors = error.errors?.length ? error.errors : [error];
-    const box = element("div", "er-problem");
-    box.setAttribute("role", "status");
-    const many = errors.length > 1 ? `${errors.length} entries need` : "One entry needs";
-    box.append(
-      element("p", "er-problem-title", `${many} another look. The answer below is for earlier values.`),
-    );
-    const list = element("ul", "");
-    for (const each of errors) {
-      const at = each.field ? data.findField(this.form, each.field) : null;
-      list.append(this.#problemEntry(each, at));
-      if (at) this.#markField(at, each);
-    }
-    box.append(list);
-    this.result.prepend(box);
-    this.root.classList.add("er-stale");
-    const sticky = this.root.querySelector(".er-sticky-value");
-    this.root.querySelector(".er-sticky-label").textContent = "Check";
-    sticky.textContent = errors.length > 1 ? `${errors.length} entries` : "one entry";
-  }
-
-  /** @param {any} each @param {Element | null} at */
-  #problemEntry(each, at) {
-    const entry = element("li", "");
-    const label = at?.querySelector("label, .er-table-label")?.firstChild?.textContent?.trim();
-    if (!at) {
-      entry.textContent = [each.field, sentence(each)].filter(Boolean).join(": ");
-      return entry;
-    }
-    const row = at.closest(".er-row");
-    const where = row ? `, line ${[...row.parentElement.children].indexOf(row) + 1}` : "";
-    entry.append(
-      button((label || each.field) + where, () => {
-        at.closest("details")?.setAttribute("open", "");
-        at.scrollIntoView({ block: "center" });
-        at.querySelector("[name]")?.focus();
-      }),
-      document.createTextNode(` ${asSentence(each.message)}`),
-    );
-    return entry;
-  }
-
-  /** @param {Element} at @param {any} each */
-  #markField(at, each) {
-    const slot = [...at.children].find((child) => child.classList.contains("er-error"));
-    if (!slot) return;
-    slot.textContent = slot.textContent ? `${slot.textContent} ${sentence(each)}` : sentence(each);
-    slot.hidden = false;
-    at.hidden = false; // a mistake is shown even where the field does not matter just now
-    if (at.matches(".er-field")) data.control(at).setAttribute("aria-invalid", "true");
-    at.closest("details")?.setAttribute("open", "");
-  }
-
-  /** @param {any} error */
-  #showImpossible(error) {
-    const answer = element("div", "er-answer er-impossible");
-    const head = element("div", "er-headline");
-    head.append(
-      element("p", "er-headline-label", "Nothing fits as it stands"),
-      element("p", "er-verdict", asSentence(error.message)),
-    );
-    answer.append(head);
-    if (error.changes?.length) {
-      answer.append(element("h3", "", "What would make it work"));
-      const list = element("ul", "er-changes");
-      for (const change of error.changes) list.append(element("li", "", asSentence(change)));
-      answer.append(list);
-    }
-    this.result.replaceChildren(answer);
-    this.root.classList.remove("er-stale");
-    this.root.querySelector(".er-sticky-label").textContent = "Nothing fits";
-    this.root.querySelector(".er-sticky-value").textContent = "see why";
-    const at = error.field ? data.findField(this.form, error.field) : null;
-    if (at) this.#markField(at, { message: error.message });
-  }
-
-  /** @param {any} error */
-  #showInternal(error) {
-    const box = element("div", "er-problem");
-    box.append(
-      element("p", "er-problem-title", "Evenrow could not work this out. That is a fault in Evenrow, not in what you typed."),
-      element("p", "", asSentence(error.message)),
-    );
-    const more = element("details", "");
-    more.append(element("summary", "", "Details for a report"), element("pre", "", error.detail ?? ""));
-    box.append(more);
-    this.result.prepend(box);
-    this.root.classList.add("er-stale");
+  #refuse(error) {
+    clearProblems(this.form, this.result);
+    const words = showInputProblems(this.form, this.result, error);
+    this.#setPhase("refused");
+    this.#sticky(...words);
   }
 }
 
-/** @param {string} [text] @returns {string} with a capital and a full stop */
-function asSentence(text) {
-  if (!text) return "";
-  const started = text[0].toUpperCase() + text.slice(1);
-  return /[.!?…]$/.test(started) ? started : `${started}.`;
-}
-
-/** @param {any} error @returns {string} all of an error in plain sentences */
-function sentence(error) {
-  const given = error.given ? `You typed “${error.given}”.` : "";
-  const accepted = error.accepted ? asSentence(`Accepted: ${error.accepted}`) : "";
-  const hint = error.hint ? asSentence(`Try: ${error.hint}`) : "";
-  return [asSentence(error.message), given, accepted, hint].filter(Boolean).join(" ");
-}
-
-/** @param {Element} details */
-function whyKey(details) {
-  const name = details.parentElement?.querySelector("[data-name]");
-  return name instanceof HTMLElement ? name.dataset.name : "";
-}
+/** @param {HTMLElement} details */
+const whyKey = (details) => details.dataset.why ?? "";

@@ -8,6 +8,8 @@ const BARE = /^[\d\s.,+\-−/½¼¾⅓⅔⅛eE]+$/u;
 const NUMBER_AND_UNIT = /^\s*([-+−]?\d(?:[\d.,\s]*\d)?)\s*([^\d.,\s].*)$/su;
 
 const LONGEST = 2_200;
+/** Rows that the first press adds to an empty table: a curve of one point says nothing. */
+const FIRST_ROWS = 2;
 
 /** @param {Element} field @returns {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} */
 export const control = (field) => field.querySelector(".er-control [name]");
@@ -19,9 +21,9 @@ const plainFields = (root) =>
 /** @param {Element} root @returns {HTMLElement[]} */
 const tables = (root) => [...root.querySelectorAll(".er-table")];
 /** @param {Element} table */
-const rowsOf = (table) => [...table.querySelectorAll(":scope > .er-rows > .er-row")];
+export const rowsOf = (table) => [...table.querySelectorAll(":scope > .er-rows > .er-row")];
 /** @param {Element} row */
-const fieldsOf = (row) => [...row.querySelectorAll(".er-field")];
+export const fieldsOf = (row) => [...row.querySelectorAll(".er-field")];
 /** @param {Element} field column name of a field in a row */
 const column = (field) => field.dataset.field.split(".").pop();
 
@@ -90,6 +92,28 @@ export function writeTable(table, rows, system) {
   const most = Number(table.dataset.most);
   table.querySelector(":scope > .er-rows").replaceChildren();
   for (const values of rows.slice(0, most)) addRow(table, values, system);
+  labelAdd(table);
+}
+
+/** Say on the button what it adds. @param {Element} table */
+function labelAdd(table) {
+  table.querySelector(":scope > .er-add").textContent = rowsOf(table).length
+    ? "Add another"
+    : "Add the first entry";
+}
+
+/**
+ * Add an empty row, or the first rows of a table that may stay empty.
+ * @param {Element} table
+ * @param {UnitSystem} system
+ * @returns {Element | null} the first new row, or null when the table is full
+ */
+export function addEmpty(table, system) {
+  const first = !rowsOf(table).length && table.dataset.fewest === "0";
+  const row = addRow(table, null, system);
+  for (let more = 1; first && more < FIRST_ROWS; more++) addRow(table, null, system);
+  labelAdd(table);
+  return row;
 }
 
 /**
@@ -98,11 +122,13 @@ export function writeTable(table, rows, system) {
  * @param {UnitSystem} system
  * @returns {Element | null} the new row, or null when the table is full
  */
-export function addRow(table, values, system) {
+function addRow(table, values, system) {
   const rows = rowsOf(table);
   if (rows.length >= Number(table.dataset.most)) return null;
   const template = table.querySelector(":scope > .er-row-template");
-  const html = template.innerHTML.replaceAll("__row__", String(rows.length));
+  const html = template.innerHTML
+    .replaceAll("__row__", String(rows.length))
+    .replaceAll("__number__", String(rows.length + 1));
   // The template is our own page's markup; values are set below, never as markup.
   const holder = document.createElement("template");
   holder.innerHTML = html;
@@ -264,19 +290,36 @@ export function isPristine(form) {
 }
 
 /**
- * Change the unit system: answers and untouched fields follow, what was typed stays.
+ * Show answers in other units. What stands in the fields stays, each value with its own unit;
+ * only where nothing was typed yet does the chooser follow.
  * @param {HTMLFormElement} form
  * @param {UnitSystem} system
  */
 export function changeSystem(form, system) {
-  const before = form.dataset.units;
-  for (const field of plainFields(form)) {
-    if (isUntouched(field, before)) writeField(field, startText(field, system), system);
-  }
-  for (const table of tables(form)) {
-    if (isUntouched(table, before)) writeTable(table, startRows(table, system), system);
+  const [from, to] = system === "us" ? ["unitMetric", "unitUs"] : ["unitUs", "unitMetric"];
+  for (const field of form.querySelectorAll(".er-field")) {
+    const unit = chooser(field);
+    if (!unit || control(field).value.trim() !== "") continue;
+    if (unit.value === field.dataset[from]) unit.value = field.dataset[to];
   }
   showSystem(form, system);
+}
+
+/** Whether nothing stands in a field or a table. @param {Element} element */
+export function isEmpty(element) {
+  return element.matches(".er-table") ? !filledRows(element).length : readField(element) === "";
+}
+
+/** The words of a field or a table. @param {Element} at @returns {string} */
+export function labelOf(at) {
+  return at.querySelector("label, .er-table-label")?.firstChild?.textContent?.trim() ?? "";
+}
+
+/** What a field holds, as people read it. @param {Element} field @returns {string} */
+export function shownText(field) {
+  const box = control(field);
+  if (box instanceof HTMLSelectElement) return box.value && (box.selectedOptions[0]?.text ?? "");
+  return readField(field);
 }
 
 /**

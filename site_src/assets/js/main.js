@@ -5,6 +5,7 @@ import { CalcForm } from "./calc-form.js";
 import { core } from "./core-client.js";
 import { hideBar, showBar } from "./notice-bar.js";
 import { mountOffline } from "./offline.js";
+import { mountPrint } from "./print.js";
 import { decode, isDesignLink, LinkError } from "./share.js";
 import * as state from "./state.js";
 import { mountStatus } from "./status.js";
@@ -20,10 +21,18 @@ async function documentInLink() {
   try {
     return await decode(location.hash);
   } catch (error) {
-    const text = error instanceof LinkError ? error.message : "This link cannot be read.";
-    showBar(place, "link", text);
+    refuseLink(error instanceof LinkError ? error.message : "This link cannot be read.");
     return null;
   }
+}
+
+/** Say why a link shows nothing, and whose figures these are then. @param {string} why */
+function refuseLink(why) {
+  const id = document.querySelector(".er-calc")?.dataset.calculator;
+  const whose = id && state.load(id, "own") ? "what you typed here before" : "our example";
+  showBar(place, "link", id ? `${why} The figures below are ${whose}, not the sender’s design.` : why);
+  // A reload or a copied address must not bring the refused link back.
+  history.replaceState(null, "", location.pathname + location.search);
 }
 
 /** Go to the page that a document is for; true when on the way. @param {any} source @param {string} here */
@@ -31,7 +40,7 @@ function wentElsewhere(source, here) {
   const wanted = calculatorOf(source);
   if (wanted === here) return false;
   if (!CALCULATORS.includes(wanted)) {
-    showBar(place, "link", "This link is for a calculator that this Evenrow does not have.");
+    refuseLink("This link is for a calculator that this Evenrow does not have.");
     return true;
   }
   location.replace(new URL(`${wanted}/${location.hash}`, BASE));
@@ -46,7 +55,7 @@ function showOwn(calc) {
   else {
     const system = state.preferredUnits();
     if (system !== calc.form.dataset.units) calc.changeSystem(system);
-    else calc.update();
+    else calc.changed(0);
   }
 }
 
@@ -76,6 +85,16 @@ async function showContent(calc) {
   );
 }
 
+/** Go to a part of the answer; the address keeps the design that it may hold. @param {Event} event */
+function jump(event) {
+  const link = event.target instanceof Element && event.target.closest(".er-jumps a");
+  if (!link) return;
+  event.preventDefault();
+  const part = document.getElementById(link.getAttribute("href").slice(1));
+  part.focus({ preventScroll: true });
+  part.scrollIntoView({ block: "start" });
+}
+
 /** @param {HTMLElement} root */
 function mountCalculator(root) {
   const calc = new CalcForm(root);
@@ -88,7 +107,9 @@ function mountCalculator(root) {
   new IntersectionObserver(([seen]) => sticky.classList.toggle("er-away", seen.isIntersecting)).observe(
     calc.result,
   );
-  mountStatus(root.querySelector(".er-status"), () => calc.update());
+  mountStatus(root.querySelector(".er-status"), calc);
+  mountPrint(calc);
+  root.addEventListener("click", jump);
   mountActions(calc, root.querySelector(".er-actions"));
   state.whenRefused(() =>
     showBar(

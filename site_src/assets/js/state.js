@@ -116,11 +116,19 @@ export function linkSlot(fragment) {
 /** @param {string} name */
 export const setting = (name) => read(device, `setting:${name}`);
 /** @param {string} name @param {string} value */
-export const keepSetting = (name, value) => write(device, `setting:${name}`, value);
+const keepSetting = (name, value) => write(device, `setting:${name}`, value);
+
+let chosenUnits = "";
+
+/** Remember the units that were chosen, also where nothing may be kept. @param {"us" | "metric"} system */
+export function keepUnits(system) {
+  chosenUnits = system;
+  keepSetting("units", system);
+}
 
 /** Units that were chosen here, or else what the browser's region uses. @returns {"us" | "metric"} */
 export function preferredUnits() {
-  const kept = setting("units");
+  const kept = chosenUnits || setting("units");
   if (kept === "us" || kept === "metric") return kept;
   return /-(US|LR|MM)$/i.test(navigator.language || "") ? "us" : "metric";
 }

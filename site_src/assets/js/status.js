@@ -9,12 +9,15 @@ const WORDS = {
   packages: "Unpacking the calculator…",
   core: "Almost ready…",
 };
+const WORKING = "Working out your values…";
 const BUSY_AFTER_MS = 400;
 const STOP_AFTER_MS = 3000;
 
-/** @param {HTMLElement} place @param {() => void} again what to do after a retry */
-export function mountStatus(place, again) {
+/** @param {HTMLElement} place @param {import("./calc-form.js").CalcForm} calc */
+export function mountStatus(place, calc) {
   place.hidden = false;
+  const again = () => calc.update();
+  const isFirst = () => calc.result.dataset.live !== "true";
   let job = 0;
   /** @type {ReturnType<typeof setTimeout>[]} */
   let timers = [];
@@ -52,8 +55,8 @@ export function mountStatus(place, again) {
     if (stage === "failed") {
       clear();
       const text =
-        "The live calculator did not start. The answer shown is for the values it stands with, and " +
-        `what you typed is kept. (${message})`;
+        "The live calculator did not start. What you typed is kept; the answer shown is for " +
+        `${calc.root.classList.contains("er-stale") ? "other values" : "the values shown"}. (${message})`;
       const retry = button("Try again", () => {
         core.retry();
         again();
@@ -62,13 +65,15 @@ export function mountStatus(place, again) {
     } else if (stage in WORDS) {
       clear();
       job = 0;
-      paint(stopped ? "Stopped. Starting afresh…" : WORDS[stage], progress);
+      const first = calc.phase === "waiting" ? `${WORKING} ${WORDS[stage]}` : WORDS[stage];
+      paint(stopped ? "Stopped. Starting afresh…" : first, progress);
     } else if (stage === "ready" && core.running) {
       if (job === core.running.id) return;
       clear();
       job = core.running.id;
       stopped = false;
-      timers.push(setTimeout(() => paint("Working…", 0), BUSY_AFTER_MS));
+      if (isFirst()) paint(WORKING, 0);
+      else timers.push(setTimeout(() => paint("Working…", 0), BUSY_AFTER_MS));
       timers.push(setTimeout(() => paint("Still working…", 0, stop), STOP_AFTER_MS));
     } else if (stage === "ready") {
       clear();
@@ -79,13 +84,21 @@ export function mountStatus(place, again) {
           again();
         });
         paint("Stopped. What you typed is kept.", null, more);
-      } else {
+      } else if (calc.phase === "current") {
         paint("Live: answers follow what you type.", null);
+      } else if (calc.phase === "refused") {
+        paint("Live, but the answer shown is for earlier values.", null);
+      } else if (isFirst()) {
+        paint(WORKING, 0);
+      } else {
+        // Said only when it takes a while, or each key would be heard.
+        timers.push(setTimeout(() => paint(WORKING, 0), BUSY_AFTER_MS));
       }
     } else {
       paint("", null);
     }
   };
   core.addEventListener("status", draw);
+  calc.addEventListener("phase", draw);
   draw();
 }
