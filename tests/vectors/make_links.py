@@ -57,7 +57,9 @@ def good() -> list[dict[str, object]]:
         "brackets in a text": brackets,
         "largest number": {"n": 2**53 - 1},
     }
-    return [{"name": n, "document": d, "fragment": fragment(d)} for n, d in documents.items()]
+    links = [{"name": n, "document": d, "fragment": fragment(d)} for n, d in documents.items()]
+    after = f"{fragment(SMALL)} \n\t\r\f "
+    return [*links, {"name": "white space after it", "document": SMALL, "fragment": after}]
 
 
 def bad() -> list[dict[str, str]]:
@@ -65,6 +67,7 @@ def bad() -> list[dict[str, str]]:
     checksum = zlib.compress(json.dumps(SMALL).encode(), 9)
     wrong_sum = base64.urlsafe_b64encode(checksum[:-1] + bytes([checksum[-1] ^ 1]))
     trailing = base64.urlsafe_b64encode(checksum + b"more")
+    twice = checksum + b"more" + checksum[-4:]
     cases = {
         "empty": ("", "link_missing"),
         "no design": ("settings=1", "link_missing"),
@@ -85,6 +88,21 @@ def bad() -> list[dict[str, str]]:
         "markup in the payload": ("design=1.<script>alert(1)</script>", "link_damaged"),
         "emoji in the payload": ("design=1.🌱", "link_damaged"),
         "not deflated": ("design=1.eyJhIjoxfQ", "link_damaged"),
+        "bytes after the end, then the check sum": (
+            "design=1." + base64.urlsafe_b64encode(twice).rstrip(b"=").decode(),
+            "link_damaged",
+        ),
+        "a byte order mark before it": ("\ufeff" + whole, "link_missing"),
+        "a byte order mark in the payload": (fragment(b"\xef\xbb\xbf{}"), "link_damaged"),
+        "a no-break space before it": ("\u00a0" + whole, "link_missing"),
+        "a file separator after it": (whole + "\x1c", "link_damaged"),
+        "a next line mark after it": (whole + "\x85", "link_damaged"),
+        "a vertical tab after it": (whole + "\v", "link_damaged"),
+        "white space behind the mark": ("# " + whole, "link_missing"),
+        "two marks": ("##" + whole, "link_missing"),
+        "over-long address": ("https://farm.example/" + "a" * 1980 + "#" + whole, "link_too_long"),
+        "over-long address, not English": ("🌱" * 2001 + "#" + whole, "link_too_long"),
+        "9000 plants": ("design=1." + "🌱" * 9000, "link_damaged"),
         "over-long": ("design=1." + "A" * 16_000, "link_too_long"),
         "zip bomb": (fragment(b" " * 4_000_000), "link_too_large"),
         "one byte too large": (
@@ -102,6 +120,20 @@ def bad() -> list[dict[str, str]]:
         "a text": (fragment("design"), "link_bad_value"),
         "seven deep": (fragment(nested(7)), "link_too_deep"),
         "very deep": (fragment(b'{"a":' + b"[" * 60_000 + b"]" * 60_000 + b"}"), "link_too_deep"),
+        "a text that never closes": (
+            fragment(b'{"' + b'\\"' * 65_500),
+            "link_damaged",
+        ),
+        "brackets in a text that never closes": (fragment(b'{"' + b"[" * 60), "link_damaged"),
+        "brackets on the line after a text that never closes": (
+            fragment(b'{"a\n' + b"[" * 60),
+            "link_too_deep",
+        ),
+        "brackets after three quotes": (fragment(b'{"a"""' + b"[" * 60), "link_too_deep"),
+        "brackets after brackets that close nothing": (
+            fragment(b"]" * 60 + b"[" * 60),
+            "link_too_deep",
+        ),
         "too many values": (fragment({"a": [1] * 4000}), "link_too_many"),
         "text too long": (fragment({"a": "x" * 2001}), "link_text_too_long"),
         "key too long": (fragment({"k" * 61: 1}), "link_bad_key"),

@@ -43,6 +43,13 @@ for (const { name, fragment, code } of vectors.bad) {
   });
 }
 
+for (const address of ["", "https://farm.example/#", `${"a".repeat(2000)}#`]) {
+  test(`white space of ASCII around a link does not matter: ${address.slice(0, 30)}`, async () => {
+    const link = address + (await encode({ evenrow: 1 }));
+    assert.equal((await decode(`\f\r\n\t ${link} \t\n\r\f`)).evenrow, 1);
+  });
+}
+
 test("a link is compact UTF-8 JSON in zlib format", async () => {
   const fragment = await encode({ evenrow: 1, name: "Größe" });
   const payload = Buffer.from(fragment.slice("design=1.".length), "base64url");
