@@ -13,7 +13,18 @@ import zipfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from common import CACHE, ROOT, SCRIPTS, fingerprint, guarded, is_fresh, run, say, set_fresh
+from common import (
+    CACHE,
+    ROOT,
+    SCRIPTS,
+    StopError,
+    fingerprint,
+    guarded,
+    is_fresh,
+    run,
+    say,
+    set_fresh,
+)
 from fetch_runtime import fetch_all
 
 PACKED = CACHE / "packed"
@@ -58,6 +69,11 @@ def unpack(wheels: Iterable[Path], folder: Path, unused: Iterable[str]) -> None:
     """Unpack the wanted members of some wheels into one folder.
 
     Licence texts are kept beside the code that they cover.
+
+    Raises
+    ------
+    StopError
+        When a member's name leads out of the folder.
     """
     for wheel in wheels:
         with zipfile.ZipFile(wheel) as archive:
@@ -65,7 +81,9 @@ def unpack(wheels: Iterable[Path], folder: Path, unused: Iterable[str]) -> None:
                 licence = ".dist-info/" in name and "LICEN" in name.upper()
                 metadata = name.endswith(".dist-info/METADATA")
                 if wanted(name, unused) or metadata or (licence and not name.endswith("/")):
-                    target = folder / name
+                    target = (folder / name).resolve()
+                    if not target.is_relative_to(folder.resolve()):
+                        raise StopError(f"{wheel.name} holds a file for another folder: {name}")
                     target.parent.mkdir(parents=True, exist_ok=True)
                     target.write_bytes(archive.read(name))
 

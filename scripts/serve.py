@@ -9,6 +9,7 @@ from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote, unquote
 
 from common import StopError
 
@@ -48,18 +49,29 @@ class StaticHandler(SimpleHTTPRequestHandler):
 
     def send_head(self) -> Any:
         """Answer one request, refusing what is not below the base path."""
-        path = self.path.split("?", 1)[0]
-        if path == self.base.rstrip("/") and path:
-            self.send_response(301)
-            self.send_header("Location", self.base)
-            self.send_header("Content-Length", "0")
-            self.end_headers()
+        path, _, query = self.path.partition("?")
+        if "\0" in unquote(path):
+            self.send_error(404)  # no file is named so, and asking the disk raises
             return None
+        if path == self.base.rstrip("/") and path:
+            return self._redirect(self.base)
         if not path.startswith(self.base):
             self.send_error(404)
             return None
-        self.path = "/" + self.path[len(self.base) :]
+        # More slashes in front would make the rest of it the name of another host.
+        self.path = "/" + self.path[len(self.base) :].lstrip("/")
+        folder = Path(self.translate_path(self.path))
+        if folder.is_dir() and not path.endswith("/"):
+            inner = folder.relative_to(self.directory).as_posix()
+            inner = "" if inner == "." else quote(inner) + "/"
+            return self._redirect(self.base + inner + ("?" + query if query else ""))
         return super().send_head()
+
+    def _redirect(self, location: str) -> None:
+        self.send_response(301)
+        self.send_header("Location", location)
+        self.send_header("Content-Length", "0")
+        self.end_headers()
 
     def send_error(self, code: int, *args: Any, **kwargs: Any) -> None:
         """Show the site's own page for what is not there, as static hosts do."""

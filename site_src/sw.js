@@ -116,7 +116,7 @@ function pathOf(url, page) {
   const path = decodeURIComponent(url.pathname.slice(SCOPE.pathname.length));
   if (!page) return path;
   if (path === "" || path.endsWith("/")) return `${path}index.html`;
-  return path in RELEASE.files ? path : `${path}/index.html`;
+  return Object.hasOwn(RELEASE.files, path) ? path : `${path}/index.html`;
 }
 
 /** Answer for an address that this release does not have. @param {Request} request */
@@ -143,6 +143,12 @@ self.addEventListener("fetch", (event) => {
       : "";
   if (!name) {
     if (page) event.respondWith(unknownPage(request));
+    return;
+  }
+  if (page && path === `${pathOf(url, false)}/index.html`) {
+    // A folder without its slash: what its page names would be looked for one folder up.
+    url.pathname += "/";
+    event.respondWith(Response.redirect(url.href, 301));
     return;
   }
   event.respondWith(

@@ -1,10 +1,13 @@
 """Fetching, stamps and serving: what cannot be verified is never used."""
 
 import hashlib
+import http.client
 import json
 import threading
 import urllib.error
+import urllib.parse
 import urllib.request
+import zipfile
 
 import pytest
 
@@ -170,6 +173,57 @@ def test_serving_under_a_sub_path(served):
     for address in (root, root + "x.wasm", served + "folder/", served + "../" * 9 + "etc/passwd"):
         with pytest.raises(urllib.error.HTTPError, match="404"):
             urllib.request.urlopen(address)
+
+
+def answer_to(served, path):
+    """Return status and Location of one request, sent as it is and not followed."""
+    parts = urllib.parse.urlsplit(served)
+    connection = http.client.HTTPConnection(parts.hostname, parts.port)
+    connection.request("GET", path)
+    answer = connection.getresponse()
+    answer.read()
+    connection.close()
+    return answer.status, answer.getheader("Location")
+
+
+@pytest.mark.parametrize(
+    ("path", "status", "location"),
+    [
+        ("/some/co-op", 301, "/some/co-op/"),
+        ("/some/co-op/folder", 301, "/some/co-op/folder/"),
+        ("/some/co-op/folder?a=1", 301, "/some/co-op/folder/?a=1"),
+        ("/some/co-op//folder", 301, "/some/co-op/folder/"),
+        ("/some/co-op//evil.example/%2e%2e", 301, "/some/co-op/"),
+        ("/some/co-op/\\evil.example/%2e%2e", 301, "/some/co-op/"),
+        ("/some/co-op/%00", 404, None),
+        ("/some/co-op/x%00.wasm", 404, None),
+    ],
+)
+def test_a_redirect_stays_on_the_site(served, path, status, location):
+    assert answer_to(served, path) == (status, location)
+
+
+def test_a_redirect_at_the_root_stays_on_the_host(tmp_path):
+    server = serve.make_server(tmp_path)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    root = serve.address(server)
+    try:
+        for path in ("//evil.example/%2e%2e", "/\\evil.example/%2e%2e", "///evil.example/.."):
+            assert answer_to(root, path) == (301, "/")
+    finally:
+        server.shutdown()
+        server.server_close()
+
+
+@pytest.mark.parametrize("name", ["../outside.py", "a/../../outside.py", "{root}/outside.py"])
+def test_a_wheel_that_leads_out_of_the_folder_is_refused(tmp_path, name):
+    wheel = tmp_path / "bad.whl"
+    with zipfile.ZipFile(wheel, "w") as archive:
+        archive.writestr("good/a.py", "a = 1")
+        archive.writestr(name.format(root=tmp_path), "b = 2")
+    with pytest.raises(StopError, match="another folder"):
+        pack_browser.unpack([wheel], tmp_path / "in", ())
+    assert not (tmp_path / "outside.py").exists()
 
 
 def test_the_next_free_port_is_taken(tmp_path):
