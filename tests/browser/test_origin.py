@@ -62,3 +62,49 @@ def test_each_file_is_transferred_once_on_a_first_visit(own_site, open_context, 
     assert len(sent) >= 6
     assert len(sent) == len(set(sent)), sorted(sent)
     assert watched.errors == []
+
+
+def test_the_worker_reaches_no_network_once_python_runs(shared_site, open_context):
+    watched = open_context()
+    page = watched.page(f"{shared_site.address}run-length/")
+    wait_live(page)
+    wait_offline_ready(page)  # from here on nothing else is fetched
+    (worker,) = [each for each in page.workers if each.url.endswith("core-worker.js")]
+    before = len(watched.requests)
+    elsewhere = f"{shared_site.origin}/elsewhere"
+    said = worker.evaluate(
+        """async (address) => {
+          const ways = {
+            fetch: () => fetch(address),
+            ancestor: () => (WorkerGlobalScope.prototype.fetch ?? fetch).call(self, address),
+            XMLHttpRequest: () => new XMLHttpRequest().open("GET", address),
+            WebSocket: () => new WebSocket(address.replace("http", "ws")),
+            EventSource: () => new EventSource(address),
+            importScripts: () => importScripts(address),
+            Worker: () => new Worker(address),
+            cache: () => caches.open("x").then((cache) => cache.add(address)),
+            again: () => delete self.fetch && fetch(address),
+          };
+          const said = {};
+          for (const [name, way] of Object.entries(ways)) {
+            try {
+              await way();
+              said[name] = "let through";
+            } catch (error) {
+              said[name] = String(error);
+            }
+          }
+          return said;
+        }""",
+        elsewhere,
+    )
+    assert len(said) == 9
+    # Deleting is refused in other words than calling.
+    assert "let through" not in said.values()
+    assert all("no network" in words for name, words in said.items() if name != "again"), said
+    assert watched.requests[before:] == []
+    assert not any("elsewhere" in path for path, _ in shared_site.seen)
+    # Still at work.
+    page.fill('[name="line.spacing"]', "17.5")
+    wait_live(page)
+    assert watched.errors == []

@@ -8,6 +8,7 @@
 //   {id, reply}                              one per request; reply is JSON text
 // Message from the page: {id, request}, request is JSON text.
 
+import { shutNetwork } from "./no-network.js";
 import { snapshotStore } from "./snapshot.js";
 
 const RUNTIME = new URL("../runtime/", import.meta.url);
@@ -108,6 +109,8 @@ async function boot() {
   const web = python.pyimport("evenrow.calculators.web");
   call = (text) => web.call(text);
   const info = call(JSON.stringify({ v: 1, op: "info" }));
+  // All that is left to do is to calculate, and to keep the snapshot on this device.
+  shutNetwork(globalThis);
   enter("ready");
   postMessage({ event: "ready", info, start: fromSnapshot ? "kept" : "plain" });
   for (const message of waiting.splice(0)) answer(message);
