@@ -21,6 +21,8 @@ _HEAD_CAP = 1e6  # far above any inlet head; keeps powers finite
 _SWEEP_ERROR = 1e-7
 _SWEEPS = 8
 _BLOCK_NUMBERS = 2000
+_WIDE = 200
+_BLOCK_LEAST = 6  # blocks as short as the sweeps they need gain nothing
 
 
 @dataclass(frozen=True)
@@ -163,7 +165,9 @@ class March:
         inlet, total, low, first = (np.empty((steps, width)) for _ in range(4))
         # Wide marches gain nothing from blocks; near the end, where flows change fast from
         # emitter to emitter, long blocks settle slowly.
-        size = min(max(_BLOCK_NUMBERS // width, 1), max(32, self.count // 4))
+        size = min(_BLOCK_NUMBERS // width, max(32, self.count // 4))
+        if size < _BLOCK_LEAST:
+            size = 1
         done = 0
         while done < steps:
             solved = self._block(min(size, steps - done))
@@ -174,12 +178,12 @@ class March:
             rows = slice(done, done + len(heads))
             total[rows], first[rows] = flow, heads
             inlet[rows] = loss * self.column.first_share + local + heads
-            lowest = np.minimum.accumulate(heads, axis=0) if len(heads) > 1 else heads
-            np.minimum(lowest, self.low, out=low[rows])
             done = rows.stop
-            self.low, self.head, self.flow = low[done - 1], heads[-1], total[done - 1]
+            self.head, self.flow = heads[-1], total[done - 1]
             self.step_up = loss[-1] + local[-1] + self.column.climb
         inlet += self.column.first_climb
+        _running_least(first, self.low, low)
+        self.low = low[-1]
         self.count += steps
         return Chunk(inlet, total, low, first)
 
@@ -214,3 +218,14 @@ class March:
             if bool((error <= _SWEEP_ERROR * (1.0 + np.abs(new))).all()):
                 return heads, flow, loss, local
         return None
+
+
+def _running_least(heads: FloatArray, so_far: FloatArray, out: FloatArray) -> None:
+    """Write the least of `so_far` and of the rows up to each row of `heads` to `out`."""
+    if heads.shape[1] < _WIDE:
+        np.minimum(heads[0], so_far, out=out[0])
+        out[1:] = heads[1:]
+        np.minimum.accumulate(out, axis=0, out=out)
+        return
+    for row, least in zip(heads, out, strict=True):  # wide rows: faster than down the columns
+        so_far = np.minimum(row, so_far, out=least)
