@@ -179,8 +179,8 @@ def test_an_empty_table_is_asked_for_before_it_is_found_wrong(shared_site, open_
     wait_live(page)
     page.select_option('[name="source.kind"]', "pump")
     wait_live(page)
-    table = page.locator('[data-table="source.curve"]')
-    slot = page.locator('[data-table="source.curve"] > .er-error')
+    table = page.locator('[data-table="source.pump_curve"]')
+    slot = page.locator('[data-table="source.pump_curve"] > .er-error')
     assert "add the first entry" in slot.inner_text()
     assert "er-wanted" in slot.get_attribute("class")
     assert page.locator(".er-problem.er-wanted").count() == 1
