@@ -118,9 +118,7 @@ class InputErrors(EvenrowError, ValueError):
 
     def __init__(self, errors: Iterable[InputError]) -> None:
         self.errors = tuple(errors)
-        super().__init__(
-            "; ".join(str(error) for error in self.errors), code="several"
-        )
+        super().__init__("; ".join(str(error) for error in self.errors), code="several")
 
     def to_dict(self) -> dict[str, Any]:
         """Return all errors as plain data."""
@@ -147,9 +145,7 @@ class ImpossibleError(EvenrowError):
     ) -> None:
         self.limit = limit
         self.changes = tuple(changes)
-        super().__init__(
-            message, code="impossible", field=field, hint="; or ".join(self.changes)
-        )
+        super().__init__(message, code="impossible", field=field, hint="; or ".join(self.changes))
 
     def to_dict(self) -> dict[str, Any]:
         """Return the limit and the changes as plain data too."""

@@ -8,8 +8,8 @@ from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.catalogue import devices
 from evenrow.design.field import field_of
-from evenrow.design.solve import design
 from evenrow.design.limits import shortfalls
+from evenrow.design.solve import design
 from evenrow.errors import ImpossibleError
 
 FOOT, PSI_BAR = 0.3048, 0.0689475729

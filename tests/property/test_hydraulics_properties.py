@@ -175,8 +175,10 @@ def test_flushing_faster_needs_more_head_and_flow(lateral, head, velocity, more)
     assert fast.inlet_flow > slow.inlet_flow
     found = flush_at(lateral, head)
     if found.end_velocity > 0.0:
-        again = flush_need(lateral, found.end_velocity)
-        assert abs(again.inlet_head - head) <= 1e-7 * (1.0 + head)
+        assert abs(found.inlet_head - head) <= 1e-9 * (1.0 + head)
+        # On a long steep fall metres of inlet head hang on the velocity's last digits.
+        less, much = (flush_need(lateral, found.end_velocity * f) for f in (1 - 1e-9, 1 + 1e-9))
+        assert less.inlet_head - 1e-9 <= head <= much.inlet_head + 1e-9
 
 
 @FEW

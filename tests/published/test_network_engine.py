@@ -108,9 +108,7 @@ CASES = {
 @pytest.mark.parametrize("name", CASES)
 def test_every_emitter_within_a_thousandth(name):
     source, valve, main, branches, laterals, index = CASES[name]
-    engine = benchmark.Engine(
-        benchmark.block_model(source, valve, main, branches, laterals, index)
-    )
+    engine = benchmark.Engine(benchmark.block_model(source, valve, main, branches, laterals, index))
     try:
         engine.solve()
         expected = engine.flows()
@@ -131,9 +129,7 @@ def test_every_emitter_within_a_thousandth(name):
 def test_a_block_that_runs_dry_uphill():
     branches = [Branch(header(20, 0.04, rise=0.25))]
     source = SourceCurve.from_tank(3.0)
-    engine = benchmark.Engine(
-        benchmark.block_model(source, None, [], branches, EQUAL, ALL_EQUAL)
-    )
+    engine = benchmark.Engine(benchmark.block_model(source, None, [], branches, EQUAL, ALL_EQUAL))
     try:
         engine.solve()
         expected = np.array([flow.sum() for flow in engine.flows()])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from evenrow.hydraulics import _line
 from evenrow.hydraulics._check import FloatArray, number
 from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.constants import G
+from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.lateral import Lateral
 
 #: Velocity at the open end that takes fine particles with it [m/s]: 1 ft/s, as published in
@@ -21,6 +22,7 @@ _HEAD_CAP = 1e6
 _SETTLED = 1e-12
 _MAX_SWEEPS = 300
 _MAX_TRIALS = 100
+_RESOLUTION = 4e-16  # halving cannot tell velocities apart that lie closer, relatively
 _MAX_VELOCITY = 100.0
 
 
@@ -139,12 +141,15 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
     InputError
         If an argument is not finite or out of range.
     ConvergenceError
-        If no end velocity gives the inlet head.
+        If the heads of the line do not settle.
 
     Notes
     -----
     The inlet head of `flush_need` rises with the end velocity; its root is bracketed and
-    found by the Illinois form of regula falsi (Dowell and Jarratt 1971, BIT 11, 168).
+    found by the Illinois form of regula falsi (Dowell and Jarratt 1971, BIT 11, 168), then
+    by halving.  On a long steep fall the inlet head can change by metres with the last digit
+    of the end velocity; there the velocity is exact to that digit, and the heads are solved
+    for it from the inlet.
     """
     target = number("inlet_head", inlet_head, 0.0, 10_000.0, unit="m")
     k = number("end_k", end_k, 0.0, 1e6)
@@ -163,8 +168,10 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
         middle = (low * g_high - high * g_low) / (g_high - g_low)
         found = _need(lateral, middle, k)
         gap = found.inlet_head - target
-        if abs(gap) <= 1e-10 * (1.0 + target) or high - low <= 1e-14 * high:
+        if abs(gap) <= 1e-10 * (1.0 + target):
             return found
+        if high - low <= _RESOLUTION * high:
+            break
         if gap < 0.0:
             low, g_low = middle, gap
             g_high *= 0.5 if kept < 0 else 1.0
@@ -173,9 +180,55 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
             high, g_high = middle, gap
             g_low *= 0.5 if kept > 0 else 1.0
             kept = 1
-    raise ConvergenceError(
-        f"no velocity at the open end gives an inlet head of {target:g} m",
-        code="not_converged", hint="report this line with its inputs",
+    while high - low > _RESOLUTION * high:
+        middle = 0.5 * (low + high)
+        if _need(lateral, middle, k).inlet_head < target:
+            low = middle
+        else:
+            high = middle
+    return _with_end_flow(lateral, target, 0.5 * (low + high))
+
+
+class _EndDraw:
+    """Emitters, and at the last of them a fixed flow that leaves by the open end."""
+
+    def __init__(self, law: Emitter, count: int, flow: float) -> None:
+        self.law, self.count, self.flow = law, count, flow
+        self.law_exponent = law.law_exponent
+
+    def softened(self, head: float) -> _EndDraw:
+        """Return the same with emitter flows proportional to the head up to `head` [m]."""
+        return _EndDraw(self.law.softened(head), self.count, self.flow)
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flows and slopes for heads of shape (..., n)."""
+        q, s = self.law.flows_and_slopes(head)
+        q[..., -1] += self.flow
+        return q, s
+
+    def flows(self, head: FloatArray) -> FloatArray:
+        """Return flows alone."""
+        q = self.law.flows(head)
+        q[..., -1] += self.flow
+        return q
+
+    def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
+        """Return the flow of one outlet at several heads."""
+        extra = self.flow if outlet == self.count - 1 else 0.0
+        return self.law.flow_of(outlet, head) + extra
+
+
+def _with_end_flow(lateral: Lateral, inlet_head: float, speed: float) -> FlushSolution:
+    """Return the line with an end velocity that is known, solved from its inlet."""
+    line = lateral.line
+    end_flow = speed * float(np.broadcast_to(lateral.area, (lateral.count,))[-1])
+    drawn = replace(line, law=_EndDraw(lateral.emitter, lateral.count, end_flow))
+    state = solve(drawn, np.array([inlet_head]))
+    flow = np.array(state.flow)
+    flow[-1] -= end_flow
+    return FlushSolution(
+        inlet_head, float(state.segment_flow[0]), speed, end_flow, state.head, flow,
+        np.asarray(state.segment_flow / lateral.area),
     )  # fmt: skip
 
 
