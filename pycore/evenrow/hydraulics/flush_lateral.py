@@ -141,7 +141,7 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
     InputError
         If an argument is not finite or out of range.
     ConvergenceError
-        If the heads of the line do not settle.
+        If no end velocity gives the inlet head, or the heads of the line do not settle.
 
     Notes
     -----
@@ -162,6 +162,11 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
         low, at_low = high, at_high
         high *= 2.0
         at_high = _need(lateral, high, k)
+    if at_high.inlet_head < target:
+        raise ConvergenceError(
+            f"no velocity at the open end gives an inlet head of {target:g} m",
+            code="not_converged", hint="report this line with its inputs",
+        )  # fmt: skip
     g_low, g_high = at_low.inlet_head - target, at_high.inlet_head - target
     kept = 0
     for _ in range(_MAX_TRIALS):

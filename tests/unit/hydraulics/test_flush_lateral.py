@@ -88,9 +88,18 @@ def test_no_velocity_or_no_end_says_so(monkeypatch):
     with pytest.raises(ConvergenceError, match="still move"):
         flush_need(LINES[1], 0.3)
     monkeypatch.undo()
-    monkeypatch.setattr(flush_lateral, "_MAX_TRIALS", 1)
+    monkeypatch.setattr(flush_lateral, "_MAX_VELOCITY", 0.1)
     with pytest.raises(ConvergenceError, match="open end"):
         flush_at(LINES[1], 8.0)
+
+
+def test_halving_finds_the_same_velocity(monkeypatch):
+    quick = flush_at(LINES[1], 8.0)
+    monkeypatch.setattr(flush_lateral, "_MAX_TRIALS", 1)
+    slow = flush_at(LINES[1], 8.0)
+    assert slow.end_velocity == pytest.approx(quick.end_velocity, rel=1e-9)
+    assert slow.head == pytest.approx(quick.head, rel=1e-7)
+    assert slow.flow == pytest.approx(quick.flow, rel=1e-7)
 
 
 def test_wrong_arguments_name_the_field():
