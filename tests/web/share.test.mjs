@@ -6,6 +6,7 @@ import { inflateSync } from "node:zlib";
 
 import {
   checked,
+  checkHead,
   decode,
   encode,
   isDesignLink,
@@ -74,4 +75,26 @@ test("only fragments that start with design= count as links", () => {
   assert.ok(isDesignLink("design="));
   assert.ok(!isDesignLink("#__tabbed_1"));
   assert.ok(!isDesignLink(""));
+});
+
+test("what stands at the head of a document is checked as Python checks it", () => {
+  checkHead({ evenrow: 1 });
+  checkHead({ evenrow: 1, units: "us" });
+  checkHead({ evenrow: 1, units: "metric" });
+  for (const [document, code] of [
+    [{}, "missing"],
+    [{ evenrow: 2 }, "newer_version"],
+    [{ evenrow: 0 }, "wrong_version"],
+    [{ evenrow: 1.5 }, "wrong_version"],
+    [{ evenrow: "1" }, "wrong_version"],
+    [{ evenrow: true }, "wrong_version"],
+    [{ evenrow: 1, units: "imperial" }, "not_a_choice"],
+    [{ evenrow: 1, units: {} }, "not_a_choice"],
+  ]) {
+    assert.throws(() => checkHead(checked(document)), (error) => {
+      assert.ok(error instanceof LinkError);
+      assert.equal(error.code, code, JSON.stringify(document));
+      return true;
+    });
+  }
 });

@@ -2,9 +2,12 @@
 
 import { core, DroppedError } from "./core-client.js";
 import { button, element, showBar } from "./notice-bar.js";
-import { encode, LIMITS, LinkError } from "./share.js";
+import { checked, checkHead, encode, LinkError } from "./share.js";
 import { isPristine } from "./form-data.js";
 import * as state from "./state.js";
+
+/** Longest design file, as in documents.py. [bytes] */
+const MAX_FILE = 256 * 1024;
 
 /** @param {import("./calc-form.js").CalcForm} calc @param {HTMLElement} place */
 export function mountActions(calc, place) {
@@ -63,7 +66,14 @@ export function replace(calc, action, text) {
   const before = calc.read();
   const worthKeeping = !isPristine(calc.form);
   if (worthKeeping) state.save(calc.id, "before", before);
-  action();
+  try {
+    action();
+  } catch (error) {
+    console.info("The form could not be filled.", String(error));
+    const back = () => calc.fill(before);
+    showBar(calc.root, "replaced", "Not all of this could be filled in.", [["Put back what I had", back]]);
+    return;
+  }
   const undo = () => calc.fill(state.load(calc.id, "before") ?? before);
   showBar(calc.root, "replaced", text, worthKeeping ? [["Put back what I had", undo]] : []);
 }
@@ -125,17 +135,29 @@ function fileName(name) {
 
 /** @param {import("./calc-form.js").CalcForm} calc @param {File} chosen */
 async function openFile(calc, chosen) {
-  if (chosen.size > LIMITS.expanded) {
+  if (chosen.size > MAX_FILE) {
     showBar(calc.root, "file", `${chosen.name} is too long to be a design file.`);
     return;
   }
+  /** @type {string} */
+  let text;
   try {
-    const reply = await core.ask("file", { v: 1, op: "from-toml", text: await chosen.text() });
+    const bytes = await chosen.arrayBuffer();
+    text = new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
+  } catch (error) {
+    const why = error instanceof TypeError ? "it is not text in UTF-8." : "this browser cannot read it.";
+    showBar(calc.root, "file", `${chosen.name} cannot be used: ${why}`);
+    return;
+  }
+  try {
+    const reply = await core.ask("file", { v: 1, op: "from-toml", text });
     if (!reply.ok) {
       showBar(calc.root, "file", `${chosen.name} cannot be used: ${reply.error.message}`);
       return;
     }
-    openDocument(calc, reply.document, `${chosen.name} is open.`);
+    const source = checked(reply.document);
+    checkHead(source);
+    openDocument(calc, source, `${chosen.name} is open.`);
   } catch (error) {
     if (!(error instanceof DroppedError)) {
       showBar(calc.root, "file", `${chosen.name} could not be read: ${error.message}`);
@@ -144,8 +166,8 @@ async function openFile(calc, chosen) {
 }
 
 /** @param {any} source @returns {string} id of the calculator that a document is for */
-export const calculatorOf = (source) =>
-  typeof source.calculator === "string" ? source.calculator : "whole-field";
+export const calculatorOf = ({ calculator = "whole-field" }) =>
+  typeof calculator === "string" ? calculator : "?";
 
 /**
  * @param {import("./calc-form.js").CalcForm} calc

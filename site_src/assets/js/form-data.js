@@ -24,6 +24,8 @@ const tables = (root) => [...root.querySelectorAll(".er-table")];
 export const rowsOf = (table) => [...table.querySelectorAll(":scope > .er-rows > .er-row")];
 /** @param {Element} row */
 export const fieldsOf = (row) => [...row.querySelectorAll(".er-field")];
+/** Whether a box can show a value. @param {unknown} value */
+const isPlain = (value) => ["string", "number", "boolean"].includes(typeof value);
 /** @param {Element} field column name of a field in a row */
 const column = (field) => field.dataset.field.split(".").pop();
 
@@ -45,17 +47,18 @@ export function readField(field) {
   const text = box.value.slice(0, LONGEST).trim();
   const unit = chooser(field);
   if (!unit || text === "" || hasOwnUnit(field)) return text;
-  return `${text} ${unit.value}`;
+  return `${text} ${unit.value}`.trim();
 }
 
 /**
  * @param {Element} field
  * @param {unknown} value
- * @param {UnitSystem} system shown by the chooser when the value names no unit it offers
+ * @param {UnitSystem} system shown by the chooser when the value names no unit it offers; for a
+ *   number without any unit the chooser stays empty, because nobody chose one
  */
 export function writeField(field, value, system) {
   const box = control(field);
-  const text = value === undefined || value === null ? "" : String(value);
+  const text = isPlain(value) ? String(value) : "";
   if (box.type === "checkbox") {
     box.checked = value === true || /^(yes|true)$/i.test(text);
     return;
@@ -73,7 +76,9 @@ export function writeField(field, value, system) {
   const found = NUMBER_AND_UNIT.exec(text);
   const offered = found && [...unit.options].some((option) => option.value === found[2].trim());
   box.value = offered ? found[1] : text.trim();
-  unit.value = offered ? found[2].trim() : field.dataset[system === "us" ? "unitUs" : "unitMetric"];
+  const bare = text.trim() !== "" && BARE.test(text);
+  const usual = bare ? "" : field.dataset[system === "us" ? "unitUs" : "unitMetric"];
+  unit.value = offered ? found[2].trim() : usual;
   markUnit(field);
 }
 
@@ -141,7 +146,7 @@ function addRow(table, values, system) {
     }
     writeField(field, "", system);
     const last = rows.length && chooser(fieldsOf(rows.at(-1))[index]);
-    if (last) chooser(field).value = last.value;
+    if (last?.value) chooser(field).value = last.value;
   });
   table.querySelector(":scope > .er-rows").append(row);
   return row;
@@ -208,19 +213,36 @@ function leaves(value, prefix = "") {
   return Object.keys(value).flatMap((key) => leaves(value[key], prefix ? `${prefix}.${key}` : key));
 }
 
+/** @param {unknown} rows what stands for a table @param {string} name @returns {string[]} */
+function unusableRows(rows, name) {
+  if (rows === undefined) return [];
+  if (!Array.isArray(rows)) return [name];
+  return rows.flatMap((row, index) =>
+    isRow(row)
+      ? Object.keys(row).filter((key) => !isPlain(row[key])).map((key) => `${name}.${index}.${key}`)
+      : [`${name}.${index}`],
+  );
+}
+
+/** @param {unknown} row */
+const isRow = (row) => typeof row === "object" && row !== null && !Array.isArray(row);
+
 /**
  * Fill the form from a document.
  * @param {HTMLFormElement} form
  * @param {Record<string, any>} source
- * @returns {string[]} names that this form does not know
+ * @returns {string[]} names that this form does not know, or that hold what no box can show
  */
 export function writeDocument(form, source) {
   const system = source.units === "us" ? "us" : "metric";
   showSystem(form, system);
   const known = new Set(["evenrow", "calculator", "units"]);
+  /** @type {string[]} */
+  const unusable = [];
   for (const field of plainFields(form)) {
     known.add(field.dataset.field);
     const value = get(source, field.dataset.field);
+    if (value !== undefined && !isPlain(value)) unusable.push(field.dataset.field);
     // What a document may leave out means its default, so that is what the box shows.
     const assumed = value === undefined && field.dataset.assumed;
     writeField(field, assumed ? startText(field, system) : value, system);
@@ -228,11 +250,11 @@ export function writeDocument(form, source) {
   for (const table of tables(form)) {
     known.add(table.dataset.table);
     const rows = get(source, table.dataset.table);
-    const usable = Array.isArray(rows) ? rows.filter((row) => row && typeof row === "object") : [];
-    writeTable(table, usable, system);
+    unusable.push(...unusableRows(rows, table.dataset.table));
+    writeTable(table, Array.isArray(rows) ? rows.filter(isRow) : [], system);
   }
   showRelevant(form);
-  return leaves(source).filter((name) => !known.has(name));
+  return [...unusable, ...leaves(source).filter((name) => !known.has(name))];
 }
 
 /** Hide what does not matter for the choices made; its values stay. @param {HTMLFormElement} form */

@@ -1,12 +1,12 @@
 // Start of everything on a page: forms, links, offline use.
 
-import { calculatorOf, mountActions, tellUnknown } from "./actions.js";
+import { calculatorOf, mountActions, replace, tellUnknown } from "./actions.js";
 import { CalcForm } from "./calc-form.js";
 import { core } from "./core-client.js";
 import { hideBar, showBar } from "./notice-bar.js";
 import { mountOffline } from "./offline.js";
 import { mountPrint } from "./print.js";
-import { decode, isDesignLink, LinkError } from "./share.js";
+import { checkHead, decode, isDesignLink, LinkError } from "./share.js";
 import * as state from "./state.js";
 import { mountStatus } from "./status.js";
 
@@ -19,7 +19,9 @@ const place = document.querySelector(".er-calc") ?? document.querySelector(".md-
 async function documentInLink() {
   if (!isDesignLink(location.hash)) return null;
   try {
-    return await decode(location.hash);
+    const source = await decode(location.hash);
+    checkHead(source);
+    return source;
   } catch (error) {
     refuseLink(error instanceof LinkError ? error.message : "This link cannot be read.");
     return null;
@@ -51,35 +53,76 @@ function wentElsewhere(source, here) {
 function showOwn(calc) {
   calc.slot = "own";
   const own = state.load(calc.id, "own");
-  if (own) calc.fill(own);
-  else {
+  if (own) {
+    try {
+      calc.fill(own);
+    } catch (error) {
+      console.info("The form could not be filled.", String(error));
+      state.forget(calc.id, "own");
+      calc.reset();
+      showBar(place, "own", "What was kept here from before cannot be shown. This is our example.");
+    }
+  } else {
     const system = state.preferredUnits();
     if (system !== calc.form.dataset.units) calc.changeSystem(system);
     else calc.changed(0);
   }
 }
 
+/**
+ * Fill the form with a link's design, or with what was made of it here.
+ * @param {CalcForm} calc
+ * @param {any} source
+ * @returns {boolean} whether it was changed here
+ */
+function fillFromLink(calc, source) {
+  const kept = state.load(calc.id, calc.slot);
+  tellUnknown(calc, calc.fill(source));
+  if (!kept || JSON.stringify(kept) === JSON.stringify(calc.read())) return false;
+  calc.fill(kept);
+  return true;
+}
+
 /** Fill the form from the link, or from what was typed here. @param {CalcForm} calc */
 async function showContent(calc) {
   hideBar(place, "link");
+  const fragment = location.hash;
   const source = await documentInLink();
   if (!source) return showOwn(calc);
   if (wentElsewhere(source, calc.id)) return showOwn(calc);
-  calc.slot = state.linkSlot(location.hash);
+  const slot = await state.linkSlot(fragment);
+  // Another link was opened meanwhile.
+  if (location.hash !== fragment) return showContent(calc);
+  calc.slot = slot;
   state.forgetOldLinks();
-  tellUnknown(calc, calc.fill(state.load(calc.id, calc.slot) ?? source));
+  let changed = false;
+  try {
+    changed = fillFromLink(calc, source);
+  } catch (error) {
+    console.info("The form could not be filled.", String(error));
+    calc.reset();
+    state.forget(calc.id, slot);
+    refuseLink("The design in this link cannot be shown.");
+    return showOwn(calc);
+  }
   const leave = () => {
     history.replaceState(null, "", location.pathname);
     showOwn(calc);
   };
   /** @type {[string, () => void][]} */
   const actions = [];
+  const asSent = () => {
+    replace(calc, () => calc.fill(source), "This is the design as it was sent.");
+    showContent(calc);
+  };
   if (state.load(calc.id, "own")) actions.push(["Back to what I typed", leave]);
   else actions.push(["Start my own", leave]);
+  if (changed) actions.push(["Show as sent", asSent]);
   showBar(
     place,
     "link",
-    "This is a design from a link. What you typed on this device before is kept apart and safe.",
+    `This is a design from a link${changed ? ", with what you changed in it here" : ""}. ` +
+      "What you typed on this device before is kept apart and safe.",
     actions,
     { closable: false },
   );

@@ -118,9 +118,9 @@ function longerThan(text, most) {
   return text.length > 2 * most || [...text].length > most;
 }
 
-/** @param {string} text @returns {string} */
-function checkedText(text) {
-  if (longerThan(text, LIMITS.text)) {
+/** @param {string} text @param {number} most @returns {string} */
+function checkedText(text, most) {
+  if (longerThan(text, most)) {
     throw new LinkError("link_text_too_long", "A text in this link is too long.");
   }
   // Half of a surrogate pair is no character.
@@ -139,8 +139,9 @@ function checkedKey(key) {
 /**
  * Check that data is what a document may hold; return a copy that cannot reach any prototype.
  * @param {unknown} value
+ * @param {number} longest characters that a text may have
  */
-export function checked(value) {
+export function checked(value, longest = LIMITS.text) {
   let count = 0;
   /**
    * @param {unknown} item
@@ -151,7 +152,7 @@ export function checked(value) {
     if (++count > LIMITS.values) {
       throw new LinkError("link_too_many", "This link holds more values than a design can hold.");
     }
-    if (typeof item === "string") return checkedText(item);
+    if (typeof item === "string") return checkedText(item, longest);
     if (typeof item === "boolean") return item;
     // Written so that NaN fails too.
     if (typeof item === "number" && Math.abs(item) <= Number.MAX_SAFE_INTEGER) return item;
@@ -164,6 +165,31 @@ export function checked(value) {
   };
   if (typeof value !== "object" || value === null || Array.isArray(value)) throw badValue();
   return walk(value, 1);
+}
+
+/**
+ * Check what every document says at its head, with the words of documents.py: a page that showed
+ * another version would write it down as its own.
+ * @param {any} document checked
+ */
+export function checkHead(document) {
+  const { evenrow: version, units } = document;
+  if (version === undefined) {
+    throw new LinkError("missing", "The version of this design is missing.");
+  }
+  if (!Number.isInteger(version) || version < 1) {
+    throw new LinkError("wrong_version", "This is no version of a design that Evenrow knows.");
+  }
+  if (version > VERSION) {
+    throw new LinkError(
+      "newer_version",
+      "This design was made by a newer Evenrow than this one. Reload this page while online, " +
+        "then open it again.",
+    );
+  }
+  if (units !== undefined && units !== "us" && units !== "metric") {
+    throw new LinkError("not_a_choice", "This design is in units that are neither us nor metric.");
+  }
 }
 
 /**

@@ -4,9 +4,13 @@
 // (so a link never overwrites "own"), "before" for what stood there before the last replacement.
 // Each tab reads its own copy first, so two tabs do not disturb each other.
 
+import { checked, checkHead } from "./share.js";
+
 const BASE = new URL("../../", import.meta.url).pathname;
 const PREFIX = `evenrow:${BASE}:`;
 const MOST_SLOTS = 24;
+/** Longer than any text may be: what is too long stays, so that Python can say so at its field. */
+const LONGEST = 4_000;
 
 let refused = false;
 /** @type {(() => void) | null} */
@@ -58,8 +62,13 @@ export function load(calculator, slot) {
   const text = read(tab, key) ?? read(device, key);
   if (!text) return null;
   try {
-    const kept = JSON.parse(text);
-    return kept && typeof kept.document === "object" ? kept.document : null;
+    // Half of a pair, from a text that was cut, is no reason to lose the rest.
+    const whole = (_, value) =>
+      typeof value === "string" ? value.replace(/\p{Surrogate}/gu, "\ufffd") : value;
+    // Other pages of this origin can write here too.
+    const document = checked(JSON.parse(text, whole).document, LONGEST);
+    checkHead(document);
+    return document;
   } catch {
     return null;
   }
@@ -107,10 +116,13 @@ export function forgetOldLinks(most = MOST_SLOTS) {
   }
 }
 
-/** The slot of one link. @param {string} fragment */
-export function linkSlot(fragment) {
-  // The end of the payload holds its checksum; with the length it tells links apart.
-  return `link-${fragment.length}-${fragment.slice(-24).replace(/[^A-Za-z0-9_-]/g, "")}`;
+/** The slot of one link: no two share one, not even made to. @param {string} fragment */
+export async function linkSlot(fragment) {
+  // Not there on plain http.
+  if (!globalThis.crypto?.subtle) return `link-${fragment}`;
+  const sum = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(fragment));
+  const hex = [...new Uint8Array(sum)].map((byte) => byte.toString(16).padStart(2, "0"));
+  return `link-${hex.join("")}`;
 }
 
 /** @param {string} name */
