@@ -16,14 +16,13 @@ from evenrow.hydraulics.assembly import Component
 from evenrow.hydraulics.constants import VISCOSITY_20C, G
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve, line_curve
 from evenrow.hydraulics.emitter import LINEAR_BELOW, Emitter
+from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
 from evenrow.hydraulics.header import CurveLaterals, Header, HeaderModel
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.network import Supply, SystemSolution, checked_index, meet, report
 from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve
 
-#: Velocity at an end that carries sediment out [m/s] (ASAE EP405, from memory).
-FLUSH_VELOCITY = 0.3
 #: Velocity heads lost where water leaves an open end [-]: all it has.
 EXIT_K = 1.0
 _CURVE_TOLERANCE = 1e-6
