@@ -76,6 +76,25 @@ def test_a_link_never_overwrites_what_was_typed(shared_site, open_context):
     assert "#design" not in page.url
 
 
+def test_ones_own_start_after_a_link_holds_nothing_of_the_link(shared_site, open_context):
+    page = open_context().page(f"{shared_site.address}run-length/")
+    first = form_values(page)
+    document = {
+        "evenrow": 1,
+        "calculator": "run-length",
+        "units": "metric",
+        "line": {"spacing": "41 cm"},
+    }
+    page.goto(f"{shared_site.address}about/")
+    page.goto(f"{shared_site.address}run-length/#{share.encode(document)}")
+    expect(page.locator(SPACING)).to_have_value("41")
+    page.click("text=Start my own")
+    assert form_values(page) == first
+    page.reload()
+    expect(page.locator(SPACING)).to_have_value(first["line.spacing"])
+    assert form_values(page) == first
+
+
 def test_start_over_can_be_taken_back(shared_site, open_context):
     watched = open_context()
     page = watched.page(f"{shared_site.address}whole-field/")

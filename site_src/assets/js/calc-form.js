@@ -134,6 +134,7 @@ export class CalcForm extends EventTarget {
   /** Put back what stands there at first. */
   reset() {
     data.writeDefaults(this.form, state.preferredUnits());
+    forgetUse(this.form);
     this.result.dataset.live = "false";
     this.changed(0);
   }

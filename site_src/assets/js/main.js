@@ -63,9 +63,8 @@ function showOwn(calc) {
       showBar(place, "own", "What was kept here from before cannot be shown. This is our example.");
     }
   } else {
-    const system = state.preferredUnits();
-    if (system !== calc.form.dataset.units) calc.changeSystem(system);
-    else calc.changed(0);
+    // A link's values may stand there: they must not pass for one's own.
+    calc.reset();
   }
 }
 
