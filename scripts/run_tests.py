@@ -75,6 +75,7 @@ def steps() -> dict[str, Callable[[], int]]:
     pytest = [sys.executable, "-m", "pytest", "-q"]
     return {
         "lint": command(tool("ruff"), "check", "."),
+        "format": command(tool("ruff"), "format", "--check", "."),
         "types": command(tool("mypy")),
         "python": command(*pytest, *python_tests()),
         "site": build_step,
