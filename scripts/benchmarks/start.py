@@ -24,6 +24,12 @@ from build_site import build
 from fetch_runtime import fetch_all
 from serve import address, make_server
 
+__all__ = [
+    "first_visit_bytes_vs_stock",
+    "start_first_vs_stock",
+    "start_later_vs_stock",
+]
+
 CHROMIUM = os.environ.get("EVENROW_CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox",
@@ -49,12 +55,6 @@ const python = await loadPyodide({ indexURL: new URL("./", import.meta.url).href
 await python.loadPackage(["numpy", ...wheels.map((name) => new URL(name, import.meta.url).href)]);
 postMessage(python.runPython(`
 import numpy, pint
-
-__all__ = [
-    "first_visit_bytes_vs_stock",
-    "start_first_vs_stock",
-    "start_later_vs_stock",
-]
 float(numpy.float64(pint.UnitRegistry()("62 ft").to("m").magnitude))
 `));
 """
