@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 
 from evenrow.hydraulics.emitter import Emitter
+from evenrow.hydraulics.families import LineKind, run_length_family
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.run_length import RunLimits, longest_run
-from evenrow.hydraulics.run_length_family import LineKind, run_length_family
 
 __all__ = [
     "run_length_family_vs_engine",

@@ -5,12 +5,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from evenrow.hydraulics.emitter import Emitter
+from evenrow.hydraulics.families import LineKind, run_length_family
 from evenrow.hydraulics.flush_lateral import flush_at, flush_need
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.lateral_flow import solve_lateral_for_flow
 from evenrow.hydraulics.laws import FRICTION_LAWS
 from evenrow.hydraulics.run_length import LEAST, RunLimits, longest_run
-from evenrow.hydraulics.run_length_family import LineKind, run_length_family
 from evenrow.hydraulics.uniformity import (
     distribution_uniformity_lq,
     emission_uniformity,

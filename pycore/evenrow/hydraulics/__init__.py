@@ -26,18 +26,16 @@ Uncertainty and flushing
 
 from __future__ import annotations
 
+from importlib import import_module as _import_module
+from typing import TYPE_CHECKING as _TYPE_CHECKING
+
 from evenrow.hydraulics.assembly import LossComponent, Regulator
-from evenrow.hydraulics.block import BlockSolution, Zone, solve_block, solve_zones
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.emitter import Emitter, PowerLawFit, fit_emitter, fit_power_law
 from evenrow.hydraulics.flush_lateral import FlushSolution, flush_at, flush_need
-from evenrow.hydraulics.flushing import FlushState, RecapPlan, flush_state, recap_plan
 from evenrow.hydraulics.friction import christiansen_factor, multiple_outlet_factor_exact
-from evenrow.hydraulics.ground import diameters_in_series, rises_from_survey
 from evenrow.hydraulics.header import Header
-from evenrow.hydraulics.header_length import longest_header
 from evenrow.hydraulics.lateral import Lateral, LateralSolution, solve_lateral
-from evenrow.hydraulics.lateral_flow import solve_lateral_for_flow
 from evenrow.hydraulics.laws import (
     FRICTION_LAWS,
     FrictionLaw,
@@ -48,10 +46,8 @@ from evenrow.hydraulics.laws import (
     local_loss_factor,
 )
 from evenrow.hydraulics.network import SystemSolution, TreeSolution, solve_system, solve_tree
-from evenrow.hydraulics.paired import PairedPlaces, paired_places
 from evenrow.hydraulics.pipe import Pipe, PipeRun, pipe_loss
 from evenrow.hydraulics.run_length import LimitCheck, RunLength, longest_run
-from evenrow.hydraulics.run_length_family import LineKind, RunLengthFamily, run_length_family
 from evenrow.hydraulics.run_limits import RunLimits
 from evenrow.hydraulics.source import (
     BucketStatistics,
@@ -60,7 +56,6 @@ from evenrow.hydraulics.source import (
     usable_flow,
 )
 from evenrow.hydraulics.tree import Branch
-from evenrow.hydraulics.uncertainty import Uncertainty, flow_uncertainty, lateral_uncertainty
 from evenrow.hydraulics.uniformity import (
     distribution_uniformity_lq,
     emission_uniformity,
@@ -68,6 +63,16 @@ from evenrow.hydraulics.uniformity import (
     statistical_uniformity,
 )
 from evenrow.hydraulics.water import density, kinematic_viscosity
+
+if _TYPE_CHECKING:
+    from evenrow.hydraulics.block import BlockSolution, Zone, solve_block, solve_zones
+    from evenrow.hydraulics.families import LineKind, RunLengthFamily, run_length_family
+    from evenrow.hydraulics.flushing import FlushState, RecapPlan, flush_state, recap_plan
+    from evenrow.hydraulics.ground import diameters_in_series, rises_from_survey
+    from evenrow.hydraulics.header_length import longest_header
+    from evenrow.hydraulics.lateral_flow import solve_lateral_for_flow
+    from evenrow.hydraulics.paired import PairedPlaces, paired_places
+    from evenrow.hydraulics.uncertainty import Uncertainty, flow_uncertainty, lateral_uncertainty
 
 __all__ = [  # noqa: RUF022 - in groups, as above
     # Water and friction
@@ -143,3 +148,53 @@ __all__ = [  # noqa: RUF022 - in groups, as above
     "lateral_uncertainty",
     "recap_plan",
 ]
+
+#: What the site does not need is loaded when it is first asked for, so that a page starts sooner.
+_LATER = {
+    "block": (
+        "BlockSolution",
+        "Zone",
+        "solve_block",
+        "solve_zones",
+    ),
+    "flushing": (
+        "FlushState",
+        "RecapPlan",
+        "flush_state",
+        "recap_plan",
+    ),
+    "ground": (
+        "diameters_in_series",
+        "rises_from_survey",
+    ),
+    "header_length": ("longest_header",),
+    "lateral_flow": ("solve_lateral_for_flow",),
+    "paired": (
+        "PairedPlaces",
+        "paired_places",
+    ),
+    "families": (
+        "LineKind",
+        "RunLengthFamily",
+        "run_length_family",
+    ),
+    "uncertainty": (
+        "Uncertainty",
+        "flow_uncertainty",
+        "lateral_uncertainty",
+    ),
+}
+
+
+def __getattr__(name: str) -> object:
+    """Load a name of `_LATER` from its module."""
+    for module, names in _LATER.items():
+        if name in names:
+            found: object = getattr(_import_module(f"{__name__}.{module}"), name)
+            globals()[name] = found
+            return found
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *(name for names in _LATER.values() for name in names)})

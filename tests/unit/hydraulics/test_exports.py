@@ -12,8 +12,10 @@ def test_everything_public_is_listed_once():
     assert len(listed) == len(set(listed))
     found = {
         name
-        for name, value in vars(hydraulics).items()
-        if not name.startswith("_") and not inspect.ismodule(value) and name != "annotations"
+        for name in dir(hydraulics)
+        if not name.startswith("_")
+        and not inspect.ismodule(getattr(hydraulics, name))
+        and name != "annotations"
     }
     assert found == set(listed)
 

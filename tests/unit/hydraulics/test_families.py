@@ -6,9 +6,9 @@ import pytest
 from evenrow.errors import InputError
 from evenrow.hydraulics import _scan
 from evenrow.hydraulics.emitter import Emitter
+from evenrow.hydraulics.families import LineKind, run_length_family
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.run_length import RunLimits, longest_run
-from evenrow.hydraulics.run_length_family import LineKind, run_length_family
 
 TAPE = LineKind(Emitter(1.0e-3 / 3600.0, 7.0, 0.5, 0.03, 3.0, 10.0), 0.0161)
 THIN = LineKind(Emitter(2.3e-3 / 3600.0, 10.0, 0.62, 0.05, 5.0, 30.0), 0.0118, barb_length=0.15)
