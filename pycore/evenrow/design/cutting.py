@@ -24,14 +24,14 @@ TOLERANCE = 1e-6
 
 @dataclass(frozen=True, kw_only=True)
 class Coil:
-    """One coil: the pieces cut from it, as (piece number, length), and what is left. [m]."""
+    """One coil: the pieces cut from it, as (piece number, length), and what is left [m]."""
 
     length: float
     pieces: tuple[tuple[int, float], ...]
 
     @property
     def left(self) -> float:
-        """Length left over. [m]."""
+        """Length left over [m]."""
         return self.length - sum(length for _, length in self.pieces)
 
 
@@ -56,12 +56,12 @@ class CuttingPlan:
 
     @property
     def bought(self) -> float:
-        """Length bought. [m]."""
+        """Length bought [m]."""
         return self.coil_length * len(self.coils)
 
     @property
     def left(self) -> tuple[float, ...]:
-        """Off-cuts longer than nothing, longest first: repair stock. [m]."""
+        """Off-cuts longer than nothing, longest first: repair stock [m]."""
         return tuple(sorted((c.left for c in self.coils if c.left > TOLERANCE), reverse=True))
 
 

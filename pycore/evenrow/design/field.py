@@ -19,7 +19,7 @@ ROWS_MAX = 5000
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One row: `position` of its middle along the header from the first row's. [m]."""
+    """One row: `position` of its middle along the header from the first row's [m]."""
 
     number: int
     crop: str

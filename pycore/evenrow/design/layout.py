@@ -17,7 +17,7 @@ BED_SHARE = 0.6
 
 @dataclass(frozen=True, kw_only=True)
 class ZoneLayout:
-    """Header of one zone.  Positions along the header line from the first row's middle. [m].
+    """Header of one zone.  Positions along the header line from the first row's middle [m].
 
     `rows` is the half-open range of row indices, `takeoffs` the rising positions of the
     lines, one for each line, and `feed` the position where the main comes in.
@@ -31,7 +31,7 @@ class ZoneLayout:
 
     @property
     def header_length(self) -> float:
-        """Length of header pipe, tails included. [m]."""
+        """Length of header pipe, tails included [m]."""
         return self.takeoffs[-1] - self.takeoffs[0] + HEADER_TAIL * self.header_ends
 
     @property
@@ -53,18 +53,18 @@ class Layout:
     main_length: float
 
     def main_to(self, zone: ZoneLayout) -> float:
-        """Return the length of main from the source to that zone's feed. [m]."""
+        """Return the length of main from the source to that zone's feed [m]."""
         # The outer line of the first bed lies before the first row's middle; no main is saved.
         return self.main_length + max(zone.feed, 0.0)
 
     @property
     def main_total(self) -> float:
-        """Length of main pipe to lay. [m]."""
+        """Length of main pipe to lay [m]."""
         return max(self.main_to(zone) for zone in self.zones)
 
 
 def line_positions(rows: Sequence[Row]) -> list[tuple[float, ...]]:
-    """Return for each row the positions of its lines along the header. [m].
+    """Return for each row the positions of its lines along the header [m].
 
     Lines of a bed lie evenly over `BED_SHARE` of the distance to the nearest neighbour row.
     """

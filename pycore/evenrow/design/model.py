@@ -24,7 +24,7 @@ class Candidate:
 
 @dataclass(frozen=True, kw_only=True)
 class Station:
-    """A point on the water's way with its head. [m]."""
+    """A point on the water's way with its head [m]."""
 
     name: str
     head: float

@@ -70,7 +70,7 @@ class PartsList:
 
 
 def run_lengths(rows: Sequence[Row], place: str) -> list[float]:
-    """Return the length of every run of line in the field, row by row. [m]."""
+    """Return the length of every run of line in the field, row by row [m]."""
     return [
         length
         for row in rows

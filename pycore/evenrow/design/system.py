@@ -91,7 +91,7 @@ class FieldHydraulics:
         return min(max(above, emitter.head_min), rated)
 
     def row_flows(self, head: float) -> list[float]:
-        """Return the flow of every row at one inlet head. [m3/s]."""
+        """Return the flow of every row at one inlet head [m3/s]."""
         if head not in self._row_flows:
             field = self.field
             self._row_flows[head] = row_flows(
@@ -110,20 +110,22 @@ class FieldHydraulics:
         return table.into(zones)
 
     def usable(self, head: float | None) -> float:
-        """Return the flow that the source holds at a head, less the reserve. [m3/s].
+        """Return the flow that the source holds at a head, less the reserve [m3/s].
 
-        Without a head, the flow at half the head standing still.
+        Without a head, its open flow or the last point of its curve; a tank whose outlet loses
+        nothing gives any flow, and pipe and filter then limit it.
         """
         source = self.field.source
-        wanted = 0.5 * source.shutoff_head if head is None else head
-        if wanted >= source.shutoff_head:
-            return 0.0
-        flow = float(source.flow_at(wanted))
-        # A tank without outlet loss gives any flow at its head; pipe and filter then limit it.
-        return (1.0 - self.field.reserve) * min(flow, 1e3)
+        if head is None:
+            flow = source.max_flow
+        elif head >= source.shutoff_head:
+            flow = 0.0
+        else:
+            flow = min(float(source.flow_at(head)), source.max_flow)
+        return (1.0 - self.field.reserve) * min(flow, FLOW_MAX)
 
     def curves(self, head_high: float) -> list[LateralCurve]:
-        """Return inlet flow by inlet head of each distinct lateral, up to a head. [m]."""
+        """Return inlet flow by inlet head of each distinct lateral, up to a head [m]."""
         if head_high not in self._curves:
             # A line fed with less than half its lowest pressure breaks that limit anyway.
             low = min(0.5 * self.field.line.device.emitter.head_min, 0.5 * head_high)

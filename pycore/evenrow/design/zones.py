@@ -24,7 +24,7 @@ _ROUNDING = 1e-9
 
 @dataclass(frozen=True)
 class Partition:
-    """Zones as half-open row ranges with the flow of each. [m3/s]."""
+    """Zones as half-open row ranges with the flow of each [m3/s]."""
 
     ranges: tuple[tuple[int, int], ...]
     flows: tuple[float, ...]

@@ -225,3 +225,12 @@ def test_a_field_too_large_to_search_is_told_so(monkeypatch):
     with pytest.raises(ImpossibleError) as caught:
         design(field(rows=[rows(200, "30 m")]))
     assert caught.value.limit == "size of the field"
+
+
+@pytest.mark.parametrize("reserve", [0.0, 0.2])
+def test_without_a_regulator_the_whole_curve_counts_less_the_reserve(reserve):
+    # A weak supply that never reaches what the line bears: 1.5 bar against 3 bar.
+    wanted = field(source__static_pressure="1.5 bar", source__reserve=f"{reserve:.0%}")
+    (zone, *_) = design(wanted).zones
+    assert design(wanted).candidate.assembly.regulator is None
+    assert zone.usable == pytest.approx((1 - reserve) * 25e-3 / 30)

@@ -51,3 +51,28 @@ def test_more_pressure_than_there_is_leaves_no_flow():
     with pytest.raises(InputError) as caught:
         flow_test(readings=[BUCKET], static_head=36.5, required_head=36.5)
     assert caught.value.field == "required_pressure"
+
+
+OPEN = BUCKET[0] / BUCKET[1]
+
+
+@pytest.mark.parametrize(
+    ("throttled", "field"),
+    [
+        ([(36.5, 0.5 * OPEN)], "source.throttled.0.pressure"),
+        ([(20.0, 0.5 * OPEN), (10.0, 3.0 * OPEN)], "source.throttled.1.flow"),
+        ([(20.0, 0.3 * OPEN), (25.0, 0.6 * OPEN)], "source.throttled"),
+    ],
+    ids=["above static", "above the bucket", "rising with flow"],
+)
+def test_throttled_readings_that_cannot_belong_to_the_tap_are_refused(throttled, field):
+    with pytest.raises(InputError) as caught:
+        flow_test(readings=[BUCKET], static_head=36.5, throttled=throttled, required_head=20.0)
+    assert caught.value.field == field
+
+
+def test_a_throttled_reading_off_the_curve_is_pointed_at():
+    throttled = [(30.0, 0.05 * OPEN), (2.0, 0.6 * OPEN)]
+    test = flow_test(readings=[BUCKET], static_head=36.5, throttled=throttled, required_head=1.0)
+    assert any("do not lie on one curve" in text for text in test.warnings)
+    assert test.usable_flow <= OPEN
