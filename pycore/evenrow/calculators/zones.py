@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Mapping
 from typing import Any
 
@@ -22,7 +21,7 @@ from evenrow.design.field import Row, rows_of
 from evenrow.design.line import Line, line_of
 from evenrow.design.rowflow import row_flows
 from evenrow.design.solve import ZONES_MAX
-from evenrow.design.zones import Partition, fewest_zones, partition
+from evenrow.design.zones import Partition, fewest_zones, group_runs, least_capacity, partition
 from evenrow.errors import ImpossibleError, InputError
 from evenrow.units import UnitSystem, format_value
 
@@ -85,24 +84,16 @@ def _one_fewer(
     flows: list[float], crops: list[str], zones: int, capacity: float, system: UnitSystem
 ) -> str:
     """Say what flow would make it one zone fewer, or why there is none."""
-    groups = 1 + sum(a != b for a, b in itertools.pairwise(crops))
-    if zones <= groups:
+    if zones <= group_runs(crops):
         return (
             "One zone waters everything."
             if zones == 1
             else "Each crop already has only one zone; only joining crops would make it fewer."
         )
-    total = sum(flows)
-    low, high = capacity, total
-    for _ in range(60):
-        middle = (low + high) / 2
-        if fewest_zones(flows, middle, crops) < zones:
-            high = middle
-        else:
-            low = middle
+    wanted = least_capacity(flows, zones - 1, crops)
     return (
-        f"With {format_value(high, 'flow', system, 4)} it would be one zone fewer "
-        f"({format_value(high - capacity, 'flow', system)} more than now)."
+        f"With {format_value(wanted, 'flow', system, 4)} it would be one zone fewer "
+        f"({format_value(wanted - capacity, 'flow', system)} more than now)."
     )
 
 

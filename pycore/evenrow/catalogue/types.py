@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 
 from evenrow.hydraulics.emitter import Emitter
 
@@ -53,6 +54,11 @@ class PipeSize:
     head_max: float
     coils: tuple[float, ...]
     clamped: bool
+
+    @property
+    def area(self) -> float:
+        """Area of the bore [m2]."""
+        return pi / 4 * self.bore**2
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from evenrow.design.assembly import TIMED
@@ -84,7 +85,14 @@ class Field:
     timer: bool
     system: UnitSystem = "metric"
 
-    @property
+    def supply(self, set_head: float | None) -> float:
+        """Return the highest head [m] that main and headers can see.
+
+        That of the regulator, or without one (None) that of the source standing still.
+        """
+        return self.source.shutoff_head if set_head is None else set_head
+
+    @cached_property
     def lowest(self) -> float:
         """Height of the lowest emitter above the source [m]."""
         return self.rise + min(
@@ -98,7 +106,7 @@ class Field:
         """Height of the middle of the header above the source [m]."""
         return self.rise + self.header_slope * (self.rows[0].position + self.rows[-1].position) / 2
 
-    @property
+    @cached_property
     def crops(self) -> tuple[str, ...]:
         """Crop group of each row."""
         return tuple(row.crop for row in self.rows)

@@ -31,7 +31,7 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
     """
     field = hydraulics.field
     emitter = field.line.device.emitter
-    supply = field.source.shutoff_head if set_head is None else set_head
+    supply = field.supply(set_head)
     for length, lines in sorted({(row.length, row.lines) for row in field.rows}, reverse=True):
         row = next(r for r in field.rows if (r.length, r.lines) == (length, lines))
         head = supply - field.rise - field.header_slope * row.position

@@ -10,8 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from math import pi
 
 from evenrow.catalogue import PipeSize, assembly_parts, pipes
 from evenrow.design.assembly import (
@@ -28,7 +26,7 @@ from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
 from evenrow.design.parts import parts_list
 from evenrow.design.rowcheck import row_shortfall
 from evenrow.design.system import Budget, FieldHydraulics, OutOfBudgetError
-from evenrow.design.zones import Partition, fewest_zones, partitions
+from evenrow.design.zones import Partition, fewest_zones, group_runs, least_capacity
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
 
@@ -73,7 +71,7 @@ def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
         The largest that bears the head is too small for the flow.
     """
     for size in pipes().values():
-        if flow / (pi / 4 * size.bore**2) <= velocity and head <= size.head_max:
+        if flow / size.area <= velocity and head <= size.head_max:
             return size
     raise ImpossibleError(
         "no pipe in the catalogue carries the flow of the largest zone at the velocity allowed",
@@ -94,7 +92,7 @@ def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     several = len(found.ranges) > 1
     tank = field.source_kind == "tank"
     valve = smallest("ball valve" if tank else "zone valve", largest) if several else None
-    head = field.source.shutoff_head if set_head is None else set_head
+    head = field.supply(set_head)
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
         layout=layout(field.rows, found.ranges, main_length=field.main_length, feed=field.feed),
@@ -132,7 +130,7 @@ def _fit(
     Larger pipe also passes more water, so that a later size may ask too much of the source
     where an earlier one does not: the sizes are taken one after another.
     """
-    head = hydraulics.supply_head(candidate.assembly)
+    head = hydraulics.field.supply(candidate.assembly.set_head)
     while True:
         zones, broken = hydraulics.solve(candidate)
         larger = _enlarge(candidate, broken, head) if broken else None
@@ -157,9 +155,9 @@ def _least_flows(field: Field) -> list[float]:
 def _capacity(hydraulics: FieldHydraulics, set_head: float | None) -> float:
     """Return a flow that no zone can go above: source, parts and the velocity in the main."""
     field = hydraulics.field
-    head = field.source.shutoff_head if set_head is None else set_head
-    strong = [size.bore for size in pipes().values() if head <= size.head_max]
-    pipe = pi / 4 * max(strong, default=0.0) ** 2 * field.velocity
+    head = field.supply(set_head)
+    strong = [size.area for size in pipes().values() if head <= size.head_max]
+    pipe = max(strong, default=0.0) * field.velocity
     kinds = [kind for kind in ORDER[field.source_kind] if kind not in ("timer", "regulator")]
     return min(hydraulics.usable(set_head), pipe, *(largest_flow(kind) for kind in kinds))
 
@@ -170,7 +168,7 @@ def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall 
     if short is not None:
         return short
     field = hydraulics.field
-    head = field.source.shutoff_head if set_head is None else set_head
+    head = field.supply(set_head)
     if head > max(size.head_max for size in pipes().values()):
         return Shortfall(
             limit="pressure of the pipe",
@@ -258,16 +256,15 @@ def _why(
 ) -> str:
     """Say why there are this many zones and not one fewer."""
     field = hydraulics.field
-    crops = 1 + sum(a != b for a, b in pairwise(field.crops))
     if zones == 1:
         return "The source carries all rows at once."
-    if zones == crops:
+    if zones == group_runs(field.crops):
         return "Each crop is a zone of its own."
     fewer = [f for f in failures if f.zones == zones - 1]
     if fewer:
         return f"With {zones - 1}: {fewer[-1].shortfall.text}."
     set_head = candidate.assembly.set_head
-    largest = max(partitions(_least_flows(field), field.crops).into(zones - 1).flows)
+    largest = least_capacity(_least_flows(field), zones - 1, field.crops)
     at = "" if set_head is None else " at the pressure of the regulator"
     return (
         f"With {zones - 1}, the largest zone would take at least "

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from math import pi
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,6 +62,14 @@ class Budget:
             raise OutOfBudgetError("the search was stopped because it would take too long")
 
 
+class _Outlets(NamedTuple):
+    """Position along the header [m], kind of lateral and row index of each outlet."""
+
+    positions: FloatArray
+    kinds: NDArray[np.int64]
+    rows: NDArray[np.int64]
+
+
 class FieldHydraulics:
     """The lateral curves of a field, and the solve of its zones.
 
@@ -84,8 +91,7 @@ class FieldHydraulics:
 
     def guess(self, set_head: float | None) -> float:
         """Return the head at which lines are taken to run before anything is solved [m]."""
-        supply = self.field.source.shutoff_head if set_head is None else set_head
-        above = supply - self.field.middle
+        above = self.field.supply(set_head) - self.field.middle
         emitter = self.field.line.device.emitter
         rated = emitter.head_nominal if set_head is None else emitter.head_max
         return min(max(above, emitter.head_min), rated)
@@ -160,38 +166,33 @@ class FieldHydraulics:
                 return (solved[-1],), broken
         return tuple(sorted(solved, key=lambda zone: zone.layout.number)), []
 
-    def outlets(self, zone: ZoneLayout) -> Iterator[tuple[float, int, int]]:
-        """Yield position [m], kind of lateral and row index of each outlet of a zone."""
-        start, end = zone.rows
+    def outlets(self, zone: ZoneLayout) -> _Outlets:
+        """Return the outlets of a zone's header in their order: one for each run of line."""
+        found: list[tuple[float, int, int]] = []
         takeoffs = iter(zone.takeoffs)
-        for index in range(start, end):
+        for index in range(*zone.rows):
             row = self.field.rows[index]
-            runs = self.field.runs(row)
+            kinds = [self.kinds[run] for run in self.field.runs(row)]
             for _ in range(row.lines):
                 position = next(takeoffs)
-                for run in runs:
-                    yield position, self.kinds[run], index
-
-    def supply_head(self, assembly: HeadAssembly) -> float:
-        """Return the highest head [m] that main and headers can see."""
-        set_head = assembly.set_head
-        return self.field.source.shutoff_head if set_head is None else set_head
+                found += [(position, kind, index) for kind in kinds]
+        positions, kinds_found, rows = zip(*found, strict=True)
+        return _Outlets(np.array(positions), np.array(kinds_found), np.array(rows))
 
     def _zone(self, candidate: Candidate, zone: ZoneLayout) -> ZoneSolution:
         field = self.field
-        outlets = list(self.outlets(zone))
-        self.budget.spend(sum(self.laterals[kind].count for _, kind, _ in outlets), len(outlets))
-        positions = np.array([position for position, _, _ in outlets])
-        kinds = np.array([kind for _, kind, _ in outlets])
-        supply = self.supply_head(candidate.assembly)
+        outlets = self.outlets(zone)
+        counts = np.array([lateral.count for lateral in self.laterals])
+        self.budget.spend(int(counts[outlets.kinds].sum()), outlets.kinds.size)
+        supply = field.supply(candidate.assembly.set_head)
         curves = self.curves(supply + max(0.0, -field.lowest) + 0.5)
         system = solve_system(
             field.source,
             candidate.assembly.components(dirty=True),
             _main(field, candidate, zone),
-            _header(field, candidate, zone, positions),
+            _header(field, candidate, zone, outlets.positions),
             curves,
-            kinds,
+            outlets.kinds,
             field.line.viscosity,
         )
         return self._described(candidate, zone, outlets, system, supply)
@@ -200,22 +201,19 @@ class FieldHydraulics:
         self,
         candidate: Candidate,
         zone: ZoneLayout,
-        outlets: list[tuple[float, int, int]],
+        outlets: _Outlets,
         system: SystemSolution,
         supply: float,
     ) -> ZoneSolution:
         field = self.field
         emitter = field.line.device.emitter
-        positions = np.array([position for position, _, _ in outlets])
-        kinds = np.array([kind for _, kind, _ in outlets])
-        heads, flows, driest = self._emitters(kinds, np.asarray(system.outlet_heads))
+        heads, flows, driest = self._emitters(outlets.kinds, np.asarray(system.outlet_heads))
         flowing = system.state == "flowing" and float(flows.max()) > 0.0
-        rows = np.array([row for _, _, row in outlets])
         row_heads = tuple(
-            float(system.outlet_heads[rows == row].mean()) for row in range(*zone.rows)
+            float(system.outlet_heads[outlets.rows == row].mean()) for row in range(*zone.rows)
         )
         # A take-off right at the feed has no pipe before it.
-        piped = np.asarray(system.segment_flows)[header_steps(zone, positions) > SHORTEST]
+        piped = np.asarray(system.segment_flows)[header_steps(zone, outlets.positions) > SHORTEST]
         return ZoneSolution(
             layout=zone,
             flow=system.source_flow,
@@ -234,8 +232,8 @@ class FieldHydraulics:
             eu=float(emission_uniformity(flows, emitter.cv)) if flowing else 0.0,
             dulq=float(distribution_uniformity_lq(flows)) if flowing else 0.0,
             flow_variation=float(flow_variation(flows)) if flowing else 1.0,
-            header_velocity=float(max(piped, default=0.0)) / _area(candidate.header.bore),
-            main_velocity=system.source_flow / _area(candidate.main.bore),
+            header_velocity=float(max(piped, default=0.0)) / candidate.header.area,
+            main_velocity=system.source_flow / candidate.main.area,
         )
 
     def _emitters(
@@ -300,24 +298,20 @@ class FieldHydraulics:
         return supply - field.rise - lowest
 
 
-def _area(diameter: float) -> float:
-    return pi / 4 * diameter**2
-
-
 def _main(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pipe]:
     """Return the main up to the zone's header, its valve as a pipe of no length."""
-    bore = candidate.main.bore
+    main = candidate.main
     pipes = [
         Pipe(
             length=candidate.layout.main_to(zone),
-            diameter=bore,
+            diameter=main.bore,
             rise=field.rise + field.header_slope * zone.feed,
         )
     ]
     valve = candidate.valve
     if valve is not None:
-        velocity_head = (valve.flow / _area(bore)) ** 2 / (2.0 * G)
-        pipes.append(Pipe(length=0.0, diameter=bore, minor_k=valve.loss / velocity_head))
+        velocity_head = (valve.flow / main.area) ** 2 / (2.0 * G)
+        pipes.append(Pipe(length=0.0, diameter=main.bore, minor_k=valve.loss / velocity_head))
     return pipes
 
 

@@ -47,6 +47,11 @@ def _window_starts(
     return np.asarray(np.maximum(by_flow, group_start))
 
 
+def group_runs(groups: Sequence[object]) -> int:
+    """Return how many runs of equal names lie one after another: the least zones of all."""
+    return 1 + sum(a != b for a, b in pairwise(groups))
+
+
 def fewest_zones(flows: Sequence[float], capacity: float, groups: Sequence[object]) -> int:
     """Return the smallest number of zones, by filling each zone as far as it goes.
 
@@ -58,6 +63,33 @@ def fewest_zones(flows: Sequence[float], capacity: float, groups: Sequence[objec
         row = int(starts[row - 1])
         zones += 1
     return zones
+
+
+def least_capacity(flows: Sequence[float], zones: int, groups: Sequence[object]) -> float:
+    """Return the least flow of the largest zone, over all partitions into that many zones.
+
+    Parameters
+    ----------
+    flows, groups
+        As in `partition`.
+    zones : int
+        At least `group_runs` of the groups.
+
+    Returns
+    -------
+    float
+        [m3/s]; with that capacity `fewest_zones` needs no more zones.
+    """
+    low, high = max(flows), sum(flows)
+    if fewest_zones(flows, low, groups) <= zones:
+        return low
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if fewest_zones(flows, middle, groups) <= zones:
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 def _check(flows: NDArray[np.float64], capacity: float, groups: Sequence[object]) -> None:

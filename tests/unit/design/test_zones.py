@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from evenrow.design.zones import fewest_zones, partition
+from evenrow.design.zones import fewest_zones, group_runs, least_capacity, partition
 from evenrow.errors import ImpossibleError, InputError
 
 
@@ -44,6 +44,23 @@ def test_equals_brute_force(flows, slack, names):
     found = partition(flows, capacity, groups)
     assert len(found.ranges) == zones
     assert sum(q * q for q in found.flows) == pytest.approx(squares, rel=1e-12)
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    flows=st.lists(st.floats(0.2, 3.0), min_size=1, max_size=8),
+    names=st.lists(st.sampled_from("ab"), min_size=8, max_size=8),
+    more=st.integers(0, 7),
+)
+def test_least_capacity_is_the_smallest_largest_zone(flows, names, more):
+    groups = names[: len(flows)]
+    zones = min(group_runs(groups) + more, len(flows))
+    largest = []
+    for inner in combinations(range(1, len(flows)), zones - 1):
+        parts = [range(a, b) for a, b in pairwise((0, *inner, len(flows)))]
+        if all(len({groups[i] for i in part}) == 1 for part in parts):
+            largest.append(max(sum(flows[i] for i in part) for part in parts))
+    assert least_capacity(flows, zones, groups) == pytest.approx(min(largest), rel=1e-8)
 
 
 def test_rows_stay_in_order_and_whole():
