@@ -28,6 +28,10 @@ class Device:
         Narrowest water passage of an emitter. [m]
     coils : tuple of float
         Lengths in which it is sold, rising. [m]
+    prices : tuple of float
+        Price of each of those coils in the catalogue's currency; empty where unknown.
+    mass : float or None
+        Mass of a metre [kg/m].
     """
 
     code: str
@@ -39,13 +43,16 @@ class Device:
     spacings: tuple[float, ...]
     passage: float
     coils: tuple[float, ...]
+    prices: tuple[float, ...] = ()
+    mass: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class PipeSize:
     """A size of main or header pipe; `bore` and `coils` in metres, `head_max` in metres.
 
-    `clamped` tells whether each end on a fitting takes a clamp.
+    `clamped` tells whether each end on a fitting takes a clamp.  `prices` holds the price of
+    each coil in the catalogue's currency, empty where unknown, and `mass` is that of a metre.
     """
 
     code: str
@@ -54,6 +61,8 @@ class PipeSize:
     head_max: float
     coils: tuple[float, ...]
     clamped: bool
+    prices: tuple[float, ...] = ()
+    mass: float | None = None
 
     @property
     def area(self) -> float:
@@ -77,6 +86,8 @@ class AssemblyPart:
         Further loss to allow before a filter is cleaned. [m]
     set_head : float or None
         Outlet head that a regulator holds. [m]
+    price, mass : float or None
+        Of one piece, in the catalogue's currency and in kilograms.
     """
 
     code: str
@@ -89,3 +100,31 @@ class AssemblyPart:
     flow_max: float
     dirty: float = 0.0
     set_head: float | None = None
+    price: float | None = None
+    mass: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fitting:
+    """A part that is counted and has no hydraulics of its own.
+
+    Parameters
+    ----------
+    code, kind, label : str
+        Name in files, trade name of its kind (``"tee"``, ``"take-off"``, …), generic description.
+    fits : str
+        Code of the pipe or kind of line (``"tape"``, ``"dripline"``) that it fits, or "" for
+        any.
+    price, mass : float or None
+        Of one piece, in the catalogue's currency and in kilograms.
+    pack : int
+        Pieces in the smallest pack that is sold.
+    """
+
+    code: str
+    kind: str
+    label: str
+    fits: str = ""
+    price: float | None = None
+    mass: float | None = None
+    pack: int = 1
