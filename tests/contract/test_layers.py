@@ -26,7 +26,7 @@ ALLOWED = {
     "share": {"errors", "documents", "structure"},
     "hydraulics": {"errors"},
     "agronomy": {"errors", "hydraulics"},
-    "catalogue": {*_PHYSICS, "units"},
+    "catalogue": {*_PHYSICS, "units", "structure"},
     "design": {*_PHYSICS, "units", "catalogue"},
     "figures": {*_PHYSICS, "units", "catalogue", "design"},
     "calculators": {*_PHYSICS, "", "units", "documents", "catalogue", "design", "figures"},

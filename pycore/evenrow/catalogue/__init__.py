@@ -1,15 +1,37 @@
 """Generic tapes, driplines, pipes and parts as data files, their loader and their checks."""
 
-from evenrow.catalogue.load import assembly_parts, device, devices, pipe, pipes
-from evenrow.catalogue.types import AssemblyPart, Device, PipeSize
+from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
+from evenrow.catalogue.use import (
+    assembly_parts,
+    controller,
+    current,
+    device,
+    devices,
+    fitting,
+    fittings,
+    pipe,
+    pipes,
+    use,
+    using,
+)
+from evenrow.catalogue.whole import Catalogue, builtin
 
 __all__ = [
     "AssemblyPart",
+    "Catalogue",
     "Device",
+    "Fitting",
     "PipeSize",
     "assembly_parts",
+    "builtin",
+    "controller",
+    "current",
     "device",
     "devices",
+    "fitting",
+    "fittings",
     "pipe",
     "pipes",
+    "use",
+    "using",
 ]

@@ -32,6 +32,8 @@ class Device:
         Price of each of those coils in the catalogue's currency; empty where unknown.
     mass : float or None
         Mass of a metre [kg/m].
+    source : str
+        Where its figures come from.
     """
 
     code: str
@@ -45,6 +47,7 @@ class Device:
     coils: tuple[float, ...]
     prices: tuple[float, ...] = ()
     mass: float | None = None
+    source: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +55,8 @@ class PipeSize:
     """A size of main or header pipe; `bore` and `coils` in metres, `head_max` in metres.
 
     `clamped` tells whether each end on a fitting takes a clamp.  `prices` holds the price of
-    each coil in the catalogue's currency, empty where unknown, and `mass` is that of a metre.
+    each coil in the catalogue's currency, empty where unknown, and `mass` is that of a metre
+    [kg/m]; `source` tells where the figures come from.
     """
 
     code: str
@@ -63,6 +67,7 @@ class PipeSize:
     clamped: bool
     prices: tuple[float, ...] = ()
     mass: float | None = None
+    source: str = ""
 
     @property
     def area(self) -> float:
@@ -88,6 +93,8 @@ class AssemblyPart:
         Outlet head that a regulator holds. [m]
     price, mass : float or None
         Of one piece, in the catalogue's currency and in kilograms.
+    source : str
+        Where its figures come from.
     """
 
     code: str
@@ -102,6 +109,7 @@ class AssemblyPart:
     set_head: float | None = None
     price: float | None = None
     mass: float | None = None
+    source: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,18 +121,34 @@ class Fitting:
     code, kind, label : str
         Name in files, trade name of its kind (``"tee"``, ``"take-off"``, …), generic description.
     fits : str
-        Code of the pipe or kind of line (``"tape"``, ``"dripline"``) that it fits, or "" for
-        any.
+        Code of the pipe, line or head part, kind of line (``"tape"``, ``"dripline"``) or
+        thread that it fits, or "" for any.
+    to : str
+        What is on its other side: the smaller pipe of a reducer, the thread of an adapter;
+        "" where both sides are the same.
     price, mass : float or None
         Of one piece, in the catalogue's currency and in kilograms.
     pack : int
         Pieces in the smallest pack that is sold.
+    unit : str
+        ``"piece"``, or ``"metre"`` for what is cut from a roll: a piece is then a metre.
+    stations : int or None
+        Zone valves that a controller can run.
+    stocked : bool
+        Whether whoever keeps the catalogue has it; what is not stocked is still needed.
+    source : str
+        Where its figures come from.
     """
 
     code: str
     kind: str
     label: str
     fits: str = ""
+    to: str = ""
     price: float | None = None
     mass: float | None = None
     pack: int = 1
+    unit: str = "piece"
+    stations: int | None = None
+    stocked: bool = True
+    source: str = ""

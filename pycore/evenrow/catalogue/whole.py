@@ -1,0 +1,114 @@
+"""The catalogue as one value, and the one that is in use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+
+from evenrow.catalogue import build
+from evenrow.catalogue.data_file import DataFile, read_data_file
+from evenrow.catalogue.forms import ABOUT, PART_KINDS
+from evenrow.catalogue.keys import Entry, read_entry
+from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
+from evenrow.errors import InputError, InputErrors
+
+
+@dataclass(frozen=True, kw_only=True)
+class Catalogue:
+    """Everything that a design is made from: a value that does not change.
+
+    Parameters
+    ----------
+    name, version, currency : str
+        What it is called, its version or date, and the currency of every price.
+    source : str
+        Where its figures come from, "" where only the entries tell.
+    devices, pipes, parts, fittings : mapping of str to entry
+        The entries by code: lines in the order of the file, pipes smallest bore first, parts
+        of each kind smallest first, fittings in the order of the file.
+    notes : tuple of str
+        What whoever keeps it should know, such as a row of the price list that was not used.
+    """
+
+    name: str
+    version: str
+    currency: str
+    source: str
+    devices: Mapping[str, Device]
+    pipes: Mapping[str, PipeSize]
+    parts: Mapping[str, AssemblyPart]
+    fittings: Mapping[str, Fitting]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def mark(self) -> str:
+        """How results cite it: name, version and currency."""
+        return f"{self.name}, version {self.version}, prices in {self.currency}"
+
+
+def in_order(
+    *,
+    devices: Mapping[str, Device],
+    pipes: Mapping[str, PipeSize],
+    parts: Mapping[str, AssemblyPart],
+    fittings: Mapping[str, Fitting],
+    about: Mapping[str, str],
+    notes: tuple[str, ...] = (),
+) -> Catalogue:
+    """Return a catalogue of these entries, each kind in the order that designs rely on."""
+    by_kind = sorted(parts.values(), key=lambda part: (PART_KINDS.index(part.kind), part.flow_max))
+    by_bore = sorted(pipes.values(), key=lambda size: size.bore)
+    return Catalogue(
+        name=about["name"],
+        version=about["version"],
+        currency=about["currency"],
+        source=about.get("source", ""),
+        devices=MappingProxyType(dict(devices)),
+        pipes=MappingProxyType({size.code: size for size in by_bore}),
+        parts=MappingProxyType({part.code: part for part in by_kind}),
+        fittings=MappingProxyType(dict(fittings)),
+        notes=notes,
+    )
+
+
+def read_about(data: DataFile, complaints: list[InputError]) -> dict[str, str] | None:
+    """Return name, version, currency and source from ``catalogue.toml``, or None."""
+    entry = Entry(file=data.name, code="catalogue", values=data.top, lines=data.lines)
+    complaints.extend(
+        InputError(
+            "catalogue.toml holds no entries",
+            code="unknown_key",
+            field=stray.place(),
+            accepted=", ".join(key.name for key in ABOUT.keys),
+            hint="entries stand in devices.toml, pipes.toml, assembly.toml and fittings.toml",
+        )
+        for stray in data.entries.values()
+    )
+    return read_entry(ABOUT, entry, complaints)
+
+
+def _own_file(name: str) -> DataFile:
+    return read_data_file(name, files("evenrow.catalogue").joinpath(name).read_bytes())
+
+
+@cache
+def builtin() -> Catalogue:
+    """Return the generic catalogue that comes with the package.
+
+    Raises
+    ------
+    InputErrors
+        With every complaint, should a file of the package be damaged.
+    """
+    complaints: list[InputError] = []
+    about = read_about(_own_file("catalogue.toml"), complaints)
+    devices = build.build_devices(_own_file("devices.toml"), complaints)
+    pipes = build.build_pipes(_own_file("pipes.toml"), complaints)
+    parts = build.build_parts(_own_file("assembly.toml"), complaints)
+    fittings = build.build_fittings(_own_file("fittings.toml"), complaints)
+    if complaints or about is None:
+        raise InputErrors(complaints)
+    return in_order(devices=devices, pipes=pipes, parts=parts, fittings=fittings, about=about)
