@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from evenrow.calculators.catalogue_choices import CatalogueChoices
 from evenrow.calculators.spec import Choice, Field
 from evenrow.catalogue import devices, pipes
 from evenrow.design.assembly import TIMED
@@ -147,7 +148,7 @@ DEVICE = Field(
     name="line.device",
     label="Tape or dripline",
     kind="choice",
-    choices=tuple(Choice(value=d.code, label=d.label) for d in devices().values()),
+    choices=CatalogueChoices(devices),
     default="dripline-16",
     help="A generic kind of line. Its figures are typical, not those of a product.",
     group="Line",
@@ -241,7 +242,7 @@ MAIN_LENGTH = Field(
     group="Header and main",
 )
 
-PIPE_CHOICES = tuple(Choice(value=p.code, label=p.label) for p in pipes().values())
+PIPE_CHOICES = CatalogueChoices(pipes)
 
 
 def rows_field(*, group: str = "Rows") -> Field:

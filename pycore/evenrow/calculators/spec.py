@@ -7,7 +7,7 @@ and the bad-input tests.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -52,8 +52,8 @@ class Field:
         Exclusive lower bound, where zero itself is impossible.
     required : bool
         Whether an empty field is an error. An empty optional field reads as None.
-    choices : tuple of Choice
-        Accepted values of a choice field.
+    choices : sequence of Choice
+        Accepted values of a choice field; they may follow the catalogue in use.
     columns : tuple of Field
         Columns of a table field.
     rows : mapping of unit system to tuple of mapping, or None
@@ -81,7 +81,7 @@ class Field:
     hi: float | None = None
     above: float | None = None
     required: bool = True
-    choices: tuple[Choice, ...] = ()
+    choices: Sequence[Choice] = ()
     columns: tuple[Field, ...] = ()
     rows: Mapping[str, tuple[Mapping[str, str], ...]] | None = None
     row_limits: tuple[int, int] = (1, 50)
@@ -91,8 +91,13 @@ class Field:
     only_for: tuple[str, tuple[str, ...]] | None = None
 
     def default_for(self, system: UnitSystem) -> str:
-        """Return the text that stands in the form at first, in one unit system."""
-        return self.default if isinstance(self.default, str) else self.default[system]
+        """Return the text that stands in the form at first, in one unit system.
+
+        Where the catalogue in use does not have the default of a choice, that is the first.
+        """
+        text = self.default if isinstance(self.default, str) else self.default[system]
+        values = [choice.value for choice in self.choices]
+        return values[0] if text and values and text not in values else text
 
 
 @dataclass(frozen=True, kw_only=True)

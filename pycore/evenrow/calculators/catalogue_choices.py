@@ -1,0 +1,40 @@
+"""Choices that follow the catalogue in use."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import overload
+
+from evenrow.calculators.spec import Choice
+from evenrow.catalogue import Device, PipeSize
+
+
+class CatalogueChoices(Sequence[Choice]):
+    """The lines or pipes of the catalogue, read anew whenever somebody asks.
+
+    Parameters
+    ----------
+    entries : callable
+        Returns the entries by code, such as `evenrow.catalogue.devices`.
+    """
+
+    def __init__(self, entries: Callable[[], Mapping[str, Device | PipeSize]]) -> None:
+        self._entries = entries
+
+    def _now(self) -> tuple[Choice, ...]:
+        return tuple(Choice(value=e.code, label=e.label) for e in self._entries().values())
+
+    def __iter__(self) -> Iterator[Choice]:
+        return iter(self._now())
+
+    def __len__(self) -> int:
+        return len(self._entries())
+
+    @overload
+    def __getitem__(self, index: int) -> Choice: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> tuple[Choice, ...]: ...
+
+    def __getitem__(self, index: int | slice) -> Choice | tuple[Choice, ...]:
+        return self._now()[index]
