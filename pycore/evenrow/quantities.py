@@ -121,6 +121,10 @@ _ALL = (
     ),
     _quantity("time", "a time", "time", ("s", "s", "s"), ("41 s", "41 s"), "min", "h"),
     _quantity("duration", "a time", "time", ("s", "min", "min"), ("90 min", "8 h"), "h", "s"),
+    _quantity("hours", "a time", "time", ("s", "h", "h"), ("8 h", "8 h"), "min"),
+    _quantity(
+        "water_depth", "a depth of water", "length", ("m", "in", "mm"), ("0.2 in", "5 mm"), "cm"
+    ),
     _quantity("volume", "a volume", "volume", ("m³", "gal", "L"), ("5 gal", "10 L"), "m³", "mL"),
     _quantity("slope", "a slope", "ratio", ("ratio", "%", "%"), ("1.2 %", "1:80")),
     _quantity("share", "a share", "ratio", ("ratio", "%", "%"), ("90 %", "90 %")),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from evenrow.calculators.catalogue_choices import CatalogueChoices
 from evenrow.calculators.spec import Choice, Field
 from evenrow.catalogue import devices, pipes
-from evenrow.design.assembly import TIMED
+from evenrow.design.assembly import PUMPS, TIMED
 
 #: Longest row or pipe that is taken for real. [m]
 LENGTH_MAX = 5000.0
@@ -17,7 +17,8 @@ FLOW_MAX = 1.0
 SOURCE_KINDS = (
     Choice(value="hose-tap", label="hose tap"),
     Choice(value="municipal", label="municipal or house supply"),
-    Choice(value="pump", label="pump"),
+    Choice(value="pump", label="well pump"),
+    Choice(value="pond-pump", label="pump on a pond or stream"),
     Choice(value="tank", label="raised tank"),
 )
 
@@ -129,17 +130,18 @@ PUMP_CURVE = Field(
     rows={"us": (), "metric": ()},
     row_limits=(0, 30),
     group="Source",
-    only_for=("source.kind", ("pump",)),
+    only_for=("source.kind", PUMPS),
 )
 
 WATER_HEIGHT = Field(
     name="source.water_height",
-    label="Height of the water above the header",
+    label="Height of the water above the first row",
     kind="length",
     above=0.0,
     hi=HEAD_MAX,
     required=False,
-    help="For a raised tank: from the header up to the lowest water level you still water at.",
+    help="For a raised tank: from the near end of the first row up to the lowest water level that "
+    "you still water at.",
     group="Source",
     only_for=("source.kind", ("tank",)),
 )
@@ -185,7 +187,8 @@ ROW_SLOPE = Field(
     lo=-0.3,
     hi=0.3,
     default="0 %",
-    help="Away from the header: 1 % climbs 1 ft in 100 ft, −1 % falls 1 ft in 100 ft.",
+    help="From its near end, on the side of the source, to its far end: 1 % climbs 1 ft in "
+    "100 ft, −1 % falls 1 ft in 100 ft.",
     group="Ground",
     assumed=True,
 )
@@ -208,8 +211,9 @@ PLACE = Field(
     label="Where the header meets the rows",
     kind="choice",
     choices=(
-        Choice(value="end", label="at one end of the rows"),
+        Choice(value="end", label="at the near end of the rows"),
         Choice(value="middle", label="across the middle of the rows"),
+        Choice(value="far", label="at the far end of the rows"),
     ),
     default="end",
     help="The header is the pipe that the rows join. Across the middle it halves every run.",
@@ -233,20 +237,47 @@ FEED = Field(
 
 MAIN_LENGTH = Field(
     name="main.length",
-    label="Main: distance from the source to the first row",
+    label="Main: distance from the source to the near end of the first row",
     kind="length",
     lo=0.0,
     hi=LENGTH_MAX,
     default={"us": "30 ft", "metric": "10 m"},
-    help="Measured along the way the pipe will lie, up to where the header begins.",
+    help="Measured along the way the pipe will lie. To a header further along the rows the main "
+    "goes on beside a row.",
     group="Header and main",
 )
 
 PIPE_CHOICES = CatalogueChoices(pipes)
 
 
-def rows_field(*, group: str = "Rows") -> Field:
-    """Return the table of row groups: equal rows beside each other are one line."""
+#: Further columns of the rows, for a whole field.
+MORE_ROW_COLUMNS = (
+    Field(
+        name="path",
+        label="Path before",
+        kind="length",
+        lo=0.0,
+        hi=1000.0,
+        required=False,
+        help="Width of a path between this group and the one before it. Empty: none.",
+    ),
+    Field(
+        name="plants",
+        label="Plants apart",
+        kind="spacing",
+        above=0.0,
+        hi=50.0,
+        required=False,
+        help="From plant to plant along the row; for the water that each plant gets.",
+    ),
+)
+
+
+def rows_field(*, group: str = "Rows", more: bool = False) -> Field:
+    """Return the table of row groups: equal rows beside each other are one line.
+
+    With `more` it also asks for paths and plant spacing.
+    """
     return Field(
         name="rows",
         label="Rows, in the order they lie along the header",
@@ -286,6 +317,7 @@ def rows_field(*, group: str = "Rows") -> Field:
                 hi=8,
                 help="Tapes or driplines on each row or bed.",
             ),
+            *(MORE_ROW_COLUMNS if more else ()),
         ),
         rows={
             "us": (

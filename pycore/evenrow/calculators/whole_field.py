@@ -3,28 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from evenrow.calculators.fields import (
-    EU_TARGET,
-    FEED,
-    LINE_FIELDS,
-    MAIN_LENGTH,
-    OWN_FIGURES,
-    PLACE,
-    PUMP_CURVE,
-    READINGS,
-    ROW_SLOPE,
-    SOURCE_KIND,
-    STATIC_PRESSURE,
-    TAPS,
-    TEMPERATURE,
-    THROTTLED,
-    WATER_HEIGHT,
-    rows_field,
-)
 from evenrow.calculators.parts_section import parts_sections
 from evenrow.calculators.result import (
     Column,
@@ -36,7 +17,8 @@ from evenrow.calculators.result import (
     Steps,
     Table,
 )
-from evenrow.calculators.spec import Calculator, Field
+from evenrow.calculators.spec import Calculator
+from evenrow.calculators.whole_field_form import FIELDS
 from evenrow.calculators.zones import row_span
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
@@ -45,67 +27,6 @@ from evenrow.design.model import Design
 from evenrow.design.solve import design
 from evenrow.design.steps import assembly_steps, cautions, fineness_note, flushing_steps
 from evenrow.units import UnitSystem
-
-HEADER_SLOPE = Field(
-    name="ground.header_slope",
-    label="Slope along the header",
-    kind="slope",
-    lo=-0.3,
-    hi=0.3,
-    default="0 %",
-    help="From the first row to the last: positive climbs, negative falls.",
-    group="Ground",
-    assumed=True,
-)
-
-RISE = Field(
-    name="source.rise",
-    label="Height of the first row above the source",
-    kind="length",
-    lo=-100.0,
-    hi=100.0,
-    default={"us": "0 ft", "metric": "0 m"},
-    help="Negative if the field lies lower. For a tank the water height already says it: leave 0.",
-    group="More about the source",
-    folded=True,
-    assumed=True,
-)
-
-RESERVE = Field(
-    name="source.reserve",
-    label="Flow left in reserve",
-    kind="share",
-    lo=0.0,
-    hi=0.9,
-    default="10 %",
-    help="Share of the source kept for other taps and for a day with less pressure.",
-    group="More about the source",
-    folded=True,
-    assumed=True,
-)
-
-VELOCITY = Field(
-    name="limits.velocity",
-    label="Highest velocity in header and main",
-    kind="velocity",
-    above=0.0,
-    hi=10.0,
-    default={"us": "5 ft/s", "metric": "1.524 m/s"},
-    help="Faster water hammers when a valve shuts. 5 ft/s (1.5 m/s) is usual.",
-    group="Limits",
-    assumed=True,
-)
-
-TIMER = Field(
-    name="assembly.timer",
-    label="Timer",
-    kind="flag",
-    default="yes",
-    help="With several zones their valves take its place.",
-    group="Source",
-    assumed=True,
-    only_for=TAPS,
-)
 
 _EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
 _SOLVE = "Network solve from the source to every emitter, filter dirty."
@@ -370,34 +291,7 @@ CALCULATOR = Calculator(
     id="whole-field",
     title="Whole field",
     question="What do I build for this field?",
-    fields=(
-        SOURCE_KIND,
-        replace(READINGS, only_for=TAPS),
-        replace(
-            STATIC_PRESSURE,
-            only_for=TAPS,
-            required=True,
-            help="Gauge on the tap with no water running anywhere. A whole design needs it; "
-            "without a gauge the source flow page gives a rough answer.",
-        ),
-        PUMP_CURVE,
-        WATER_HEIGHT,
-        TIMER,
-        rows_field(),
-        *LINE_FIELDS,
-        ROW_SLOPE,
-        HEADER_SLOPE,
-        PLACE,
-        FEED,
-        MAIN_LENGTH,
-        EU_TARGET,
-        VELOCITY,
-        replace(THROTTLED, only_for=TAPS),
-        RISE,
-        RESERVE,
-        TEMPERATURE,
-        *OWN_FIGURES,
-    ),
+    fields=FIELDS,
     run=run,
     examples={demo(name)["name"]: partial(demo, name) for name in NAMES},
 )

@@ -17,9 +17,10 @@ from evenrow.calculators.fields import (
 )
 from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Table
 from evenrow.calculators.spec import Calculator, Field
-from evenrow.design.field import Row, rows_of
+from evenrow.design.field import rows_of
+from evenrow.design.ground import Ground
 from evenrow.design.line import Line, line_of
-from evenrow.design.rowflow import row_flows
+from evenrow.design.runs import SHARES, Row, row_flows
 from evenrow.design.solve import ZONES_MAX
 from evenrow.design.zones import Partition, fewest_zones, group_runs, least_capacity, partition
 from evenrow.errors import ImpossibleError, InputError
@@ -115,8 +116,8 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     flows = row_flows(
         rows,
         line,
-        place=inputs["header"]["place"],
-        slope=inputs["ground"]["row_slope"],
+        share=SHARES[inputs["header"]["place"]],
+        ground=Ground(row_slope=inputs["ground"]["row_slope"]),
         head=pressure,
     )
     crops = [row.crop for row in rows]

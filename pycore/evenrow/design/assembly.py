@@ -14,10 +14,20 @@ ORDER = {
     "hose-tap": ("timer", "backflow preventer", "filter", "regulator", "adapter"),
     "municipal": ("timer", "backflow preventer", "filter", "regulator", "adapter"),
     "pump": ("check valve", "filter", "regulator", "adapter"),
+    "pond-pump": ("check valve", "filter", "regulator", "adapter"),
     "tank": ("tank adapter", "tank filter"),
 }
 #: Kinds of source on which a timer is offered.
 TIMED = ("hose-tap", "municipal")
+#: Kinds of source that a pump curve describes.
+PUMPS = ("pump", "pond-pump")
+#: What stands in place of a part where an injector is wanted: a higher class of backflow
+#: protection, behind which the injector follows.
+WITH_INJECTOR = {
+    "backflow preventer": "reduced-pressure backflow preventer",
+    "standing backflow preventer": "reduced-pressure backflow preventer",
+    "check valve": "check valve for injection",
+}
 
 #: Why each kind is there.
 REASONS = {
@@ -27,6 +37,12 @@ REASONS = {
     "that could soil it",
     "standing backflow preventer": "keeps irrigation water out of the drinking water where it "
     "stands under pressure all day, with valves behind it or outlets above it",
+    "reduced-pressure backflow preventer": "keeps what is injected out of the drinking water even "
+    "if a valve in it fails; the class that most codes ask for with an injector",
+    "check valve for injection": "keeps what is injected out of the well or pond; it drains and "
+    "lets air in when the pump stops",
+    "injector": "takes fertiliser in; behind the backflow protection, and before the filter, which "
+    "holds back what has not dissolved",
     "check valve": "keeps the main from emptying back through the pump",
     "filter": "holds back what would plug an emitter; before the regulator, whose seat it guards",
     "regulator": "holds the pressure that the line is made for",
@@ -154,7 +170,9 @@ def nearest_setting(head: float, head_max: float) -> float | None:
     return min((h for h in heads if h <= head_max), key=lambda h: abs(h - head), default=None)
 
 
-def _kinds(source_kind: str, *, timer: bool, regulated: bool, standing: bool) -> list[str]:
+def _kinds(
+    source_kind: str, *, timer: bool, regulated: bool, standing: bool, injection: bool
+) -> list[str]:
     kinds = []
     for kind in ORDER[source_kind]:
         if kind == "timer" and not timer:
@@ -163,7 +181,10 @@ def _kinds(source_kind: str, *, timer: bool, regulated: bool, standing: bool) ->
             continue
         if kind == "backflow preventer" and standing:
             kind = "standing backflow preventer"
-        kinds.append(kind)
+        if injection and kind in WITH_INJECTOR:
+            kinds += [WITH_INJECTOR[kind], "injector"]
+        else:
+            kinds.append(kind)
     if regulated:
         # Before the adapter, behind the filter that guards its seat; on a tank it comes last.
         kinds.insert(-1 if kinds[-1] == "adapter" else len(kinds), "regulator")
@@ -177,6 +198,7 @@ def head_assembly(
     timer: bool,
     regulator: AssemblyPart | None,
     standing: bool,
+    injection: bool = False,
 ) -> HeadAssembly:
     """Return the head assembly for the largest zone flow, all its parts of one thread.
 
@@ -193,13 +215,21 @@ def head_assembly(
     standing : bool
         Whether the backflow preventer stands under pressure all day or below outlets: with
         zone valves behind it, or a field above it.
+    injection : bool
+        Whether an injector for fertiliser is wanted; a raised tank has none, it is dosed itself.
 
     Raises
     ------
     ImpossibleError
         The largest size of some part is too small.
     """
-    kinds = _kinds(source_kind, timer=timer, regulated=regulator is not None, standing=standing)
+    kinds = _kinds(
+        source_kind,
+        timer=timer,
+        regulated=regulator is not None,
+        standing=standing,
+        injection=injection,
+    )
     needed = [smallest(kind, flow) for kind in kinds if kind != "regulator"]
     sizes = list(dict.fromkeys(part.size for part in assembly_parts()))
     wanted = [part.size for part in needed] + ([regulator.size] if regulator else [])

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from evenrow.catalogue import devices
-from evenrow.design.field import Field
+from evenrow.design.field import Field, best_share
 from evenrow.design.line import FIRST_EMITTER
+from evenrow.design.runs import SHARES
 from evenrow.design.system import Budget
 from evenrow.errors import EvenrowError
 from evenrow.hydraulics.run_length import RunLimits, longest_run
@@ -25,7 +26,7 @@ RAISES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
 }
 #: Uniformities, and shares of the longest run, that are tried, the nearest first.
 UNIFORMITIES = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
-SHARES = (1.0, 0.95, 0.9, 0.8, 0.65, 0.5, 0.25)
+RUN_SHARES = (1.0, 0.95, 0.9, 0.8, 0.65, 0.5, 0.25)
 #: What looking for changes may cost, and an eighth of it for each: a few seconds in all.
 BUDGET = 5e6
 #: Changes that are told.
@@ -62,7 +63,7 @@ def _shorter_rows(field: Field) -> Iterator[Change]:
     """Yield fields with shorter rows, from the longest run at the line's rating downwards."""
     longest = max(row.length for row in field.rows)
     emitter = field.line.device.emitter
-    _, slope = field.runs(field.rows[0])[0]
+    slope = field.runs(field.rows[0])[0].away * field.ground.row_slope
     run = longest_run(
         emitter,
         field.line.spacing,
@@ -74,8 +75,8 @@ def _shorter_rows(field: Field) -> Iterator[Change]:
         first_spacing=FIRST_EMITTER * field.line.spacing,
         maximum_length=longest,
     )
-    limit = run.count * field.line.spacing * (2 if field.place == "middle" else 1)
-    for share in SHARES:
+    limit = run.count * field.line.spacing / max(field.share, 1.0 - field.share)
+    for share in RUN_SHARES:
         most = share * min(limit, longest)
         if most >= longest or most < field.line.spacing:
             continue
@@ -84,10 +85,17 @@ def _shorter_rows(field: Field) -> Iterator[Change]:
         yield words, replace(field, rows=rows)
 
 
+def _inner_places(field: Field) -> Iterator[Change]:
+    """Yield fields whose header lies across the rows."""
+    yield "feed the rows from the middle", field.placed(SHARES["middle"])
+    best = best_share(field.line, field.rows, field.ground)
+    yield f"feed the rows {best:.0%} of the way along, from their near ends", field.placed(best)
+
+
 def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
     """Yield groups of changed fields, the easiest to carry out first."""
-    if field.place == "end":
-        yield iter([("feed the rows from the middle", replace(field, place="middle"))])
+    if field.share in (SHARES["end"], SHARES["far"]):
+        yield _inner_places(field)
     if field.feed == "end":
         yield iter([("feed each header at a tee in its middle", replace(field, feed="tee"))])
     emitter = field.line.device.emitter

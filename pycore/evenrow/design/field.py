@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from evenrow.design.assembly import TIMED
-from evenrow.design.line import Line, line_of
+import numpy as np
+from numpy.typing import NDArray
+
+from evenrow.design.assembly import PUMPS, TIMED
+from evenrow.design.ground import Ground, survey_of
+from evenrow.design.layout import HeaderLine, Obstacle, Route
+from evenrow.design.line import FIRST_EMITTER, Line, line_of
+from evenrow.design.runs import SHARES, Row, Run, runs_of
 from evenrow.design.source import tap_curve
 from evenrow.errors import InputError
+from evenrow.hydraulics.paired import MAX_ROW, paired_places
 from evenrow.hydraulics.source import SourceCurve, bucket_statistics
 from evenrow.units import UnitSystem
 
@@ -19,14 +26,14 @@ ROWS_MAX = 5000
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
-    """One row: `position` of its middle along the header from the first row's [m]."""
+class Watering:
+    """What the field has to get: `depth` on the hottest day [m] within a `window` [s].
 
-    number: int
-    crop: str
-    length: float
-    lines: int
-    position: float
+    A window of None is no limit.
+    """
+
+    depth: float = 0.005
+    window: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,32 +45,33 @@ class Field:
     name : str
         What the user calls it.
     source_kind : str
-        ``"hose-tap"``, ``"municipal"``, ``"pump"`` or ``"tank"``.
+        ``"hose-tap"``, ``"municipal"``, ``"pump"``, ``"pond-pump"`` or ``"tank"``.
     source : SourceCurve
         Head at the source's outlet by flow.
     reserve : float
         Share of the source's flow that is left for others and for a bad day, 0 to 0.9.
     rise : float
-        Height of the first row's header above the source, + is higher. [m]
+        Height of the near end of the first row above the source, + is higher. [m]
     rows : tuple of Row
         In their order along the header.
     line : Line
         The tape or dripline.
-    row_slope, header_slope : float
-        Rise over length away from the header along the rows, and from the first row to
-        the last along the header.
-    place : str
-        Header at the ``"end"`` or across the ``"middle"`` of the rows.
+    ground : Ground
+        Heights along rows and header.
+    share : float
+        Where the header crosses the rows: 0 at their near ends, 1 at their far ends.
     feed : str
         Main meets each zone's header at its near ``"end"`` or at a ``"tee"`` in its middle.
-    main_length : float
-        From the source to the first row. [m]
+    route : Route
+        Way of the main and obstacles of the header; its share is `share`.
     eu : float
         Emission uniformity wanted in every zone, as a fraction.
     velocity : float
         Highest velocity in main and header. [m/s]
-    timer : bool
-        Whether a timer or controller is wanted.
+    timer, injection : bool
+        Whether a timer or controller, and an injector for fertiliser, are wanted.
+    watering : Watering
+        What the rows have to get, and in how many hours.
     system : str
         ``"us"`` or ``"metric"``: units of the sentences that a design says.
     """
@@ -75,14 +83,15 @@ class Field:
     rise: float
     rows: tuple[Row, ...]
     line: Line
-    row_slope: float
-    header_slope: float
-    place: str
+    ground: Ground
+    share: float
     feed: str
-    main_length: float
+    route: Route
     eu: float
     velocity: float
     timer: bool
+    injection: bool = False
+    watering: Watering = Watering()
     system: UnitSystem = "metric"
 
     def supply(self, set_head: float | None) -> float:
@@ -92,37 +101,59 @@ class Field:
         """
         return self.source.shutoff_head if set_head is None else set_head
 
+    def placed(self, share: float) -> Field:
+        """Return the same field with its header at another place along the rows."""
+        return replace(self, share=share, route=replace(self.route, share=share))
+
     @cached_property
+    def header_line(self) -> HeaderLine:
+        """The line across the rows on which the headers lie."""
+        return HeaderLine(self.rows, self.route)
+
+    @cached_property
+    def levels(self) -> NDArray[np.float64]:
+        """Height of the header at the middle of each row, above the source [m]."""
+        across = self.ground.along_row([self.share * row.length for row in self.rows])
+        along = self.ground.along_header([row.position for row in self.rows])
+        return np.asarray(self.rise + along + across)
+
+    @cached_property
+    def lowest_of_rows(self) -> NDArray[np.float64]:
+        """Height of the lowest point of each row's lines above the source [m]."""
+        known: dict[Run, float] = {}
+        below = []
+        for row in self.rows:
+            for run in self.runs(row):
+                if run not in known:
+                    known[run] = run.lowest(self.ground)
+            below.append(min(known[run] for run in self.runs(row)))
+        return np.asarray(self.levels + np.array(below))
+
+    @property
     def lowest(self) -> float:
         """Height of the lowest emitter above the source [m]."""
-        return self.rise + min(
-            self.header_slope * row.position + min(0.0, slope * length)
-            for row in self.rows
-            for length, slope in self.runs(row)
-        )
+        return float(self.lowest_of_rows.min())
 
     @property
     def middle(self) -> float:
         """Height of the middle of the header above the source [m]."""
-        return self.rise + self.header_slope * (self.rows[0].position + self.rows[-1].position) / 2
+        return float(0.5 * (self.levels[0] + self.levels[-1]))
 
     @cached_property
     def crops(self) -> tuple[str, ...]:
         """Crop group of each row."""
         return tuple(row.crop for row in self.rows)
 
-    def runs(self, row: Row) -> tuple[tuple[float, float], ...]:
-        """Return (length, slope) of the laterals that one line of that row is made of."""
-        if self.place == "middle":
-            half = row.length / 2
-            return ((half, self.row_slope), (half, -self.row_slope))
-        return ((row.length, self.row_slope),)
+    def runs(self, row: Row) -> tuple[Run, ...]:
+        """Return the runs that one line of that row is made of."""
+        return runs_of(row.length, self.share, self.ground.even)
 
 
 def rows_of(groups: list[Mapping[str, Any]]) -> tuple[Row, ...]:
     """Return the rows that the groups of the form stand for, with their positions.
 
-    Two neighbours of different groups lie half of each group's spacing apart.
+    Two neighbours of different groups lie half of each group's spacing apart, and as much
+    further as the ``path`` before a group is wide.
 
     Raises
     ------
@@ -143,9 +174,11 @@ def rows_of(groups: list[Mapping[str, Any]]) -> tuple[Row, ...]:
     position = 0.0
     before: float | None = None
     for group in groups:
+        path = group.get("path") or 0.0
         for _ in range(group["count"]):
             if before is not None:
-                position += (before + group["spacing"]) / 2
+                position += (before + group["spacing"]) / 2 + path
+            path = 0.0
             before = group["spacing"]
             rows.append(
                 Row(
@@ -154,6 +187,8 @@ def rows_of(groups: list[Mapping[str, Any]]) -> tuple[Row, ...]:
                     length=group["length"],
                     lines=group["lines"],
                     position=position,
+                    width=group["spacing"],
+                    plant_spacing=group.get("plants"),
                 )
             )
     return tuple(rows)
@@ -178,7 +213,7 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
         else None
     )
     kind = source["kind"]
-    if kind == "pump":
+    if kind in PUMPS:
         points = sorted((p["flow"], p["pressure"]) for p in source["pump_curve"])
         if len(points) < 2:
             raise _missing(
@@ -191,7 +226,7 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
         if source["water_height"] is None:
             raise _missing(
                 "source.water_height",
-                "a tank needs the height of its water above the header",
+                "a tank needs the height of its water above the first row",
                 "a height such as 1.3 m or 4 ft 3 in",
             )
         return SourceCurve.from_tank(source["water_height"])
@@ -209,25 +244,88 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
     return tap_curve(source["static_pressure"], open_flow, throttled)[0]
 
 
+def best_share(line: Line, rows: tuple[Row, ...], ground: Ground) -> float:
+    """Return where along the rows the header waters the longest of them most evenly.
+
+    Raises
+    ------
+    InputError
+        A row with more emitters than every place of can be tried.
+    """
+    row = max(rows, key=lambda row: row.length)
+    count = line.emitters_on(row.length)
+    if count < 2:
+        return SHARES["end"]
+    if count > MAX_ROW:
+        raise InputError(
+            "the rows are too long to try every place of the header",
+            code="out_of_range",
+            field="header.place",
+            accepted=f"up to {MAX_ROW} emitters on one line",
+            hint="an end or the middle of the rows",
+        )
+    emitter = line.device.emitter
+    places = paired_places(
+        emitter,
+        count,
+        line.spacing,
+        line.device.diameter,
+        emitter.head_nominal,
+        elevations=ground.along_row(line.positions(row.length)),
+        viscosity=line.viscosity,
+    )
+    if places.best in (0, count):
+        return SHARES["end"] if places.best == 0 else SHARES["far"]
+    return float((places.position + FIRST_EMITTER * line.spacing) / row.length)
+
+
+def _obstacles(found: list[Mapping[str, Any]]) -> tuple[Obstacle, ...]:
+    return tuple(
+        Obstacle(position=o["position"], extra=o["extra"], elbows=o["elbows"]) for o in found
+    )
+
+
 def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
     """Return the `Field` that a read whole-field form describes."""
-    ground = inputs["ground"]
-    source = inputs["source"]
+    land, source, header = inputs["ground"], inputs["source"], inputs["header"]
+    rows = rows_of(inputs["rows"])
+    ground = Ground(
+        row_slope=land["row_slope"],
+        header_slope=land["header_slope"],
+        row_survey=survey_of(
+            land["row_survey"], max(row.length for row in rows), "ground.row_survey", system
+        ),
+        header_survey=survey_of(
+            land["header_survey"], rows[-1].position, "ground.header_survey", system
+        ),
+    )
+    line = line_of(inputs["line"], land["water_temperature"])
+    share = SHARES.get(header["place"])
+    if share is None:
+        share = best_share(line, rows, ground)
+    main, watering = inputs["main"], inputs["watering"]
     return Field(
         name=inputs.get("name") or "",
         source_kind=source["kind"],
         source=source_of(source),
         reserve=source["reserve"],
         rise=source["rise"],
-        rows=rows_of(inputs["rows"]),
-        line=line_of(inputs["line"], ground["water_temperature"]),
-        row_slope=ground["row_slope"],
-        header_slope=ground["header_slope"],
-        place=inputs["header"]["place"],
-        feed=inputs["header"]["feed"],
-        main_length=inputs["main"]["length"],
+        rows=rows,
+        line=line,
+        ground=ground,
+        share=share,
+        feed=header["feed"],
+        route=Route(
+            main_length=main["length"],
+            arrives=main["arrives"],
+            share=share,
+            depth=main["depth"],
+            obstacles=_obstacles(header["obstacles"]),
+        ),
         eu=inputs["limits"]["eu"],
         velocity=inputs["limits"]["velocity"],
         timer=inputs["assembly"]["timer"] and source["kind"] in TIMED,
+        injection=inputs["assembly"]["injection"],
+        watering=Watering(depth=watering["depth"], window=watering["window"]),
         system=system,
     )

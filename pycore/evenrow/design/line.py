@@ -6,11 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from evenrow.catalogue import Device, device
 from evenrow.errors import InputError
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.water import kinematic_viscosity
 from evenrow.units import UnitSystem, format_value
+
+FloatArray = NDArray[np.float64]
 
 #: Most emitters on one lateral that are worked out.
 EMITTERS_MAX = 10_000
@@ -43,11 +48,27 @@ class Line:
         """Return how many emitters a row of that length [m] holds: one for each whole spacing."""
         return int(length / self.spacing + 1e-9)
 
-    def lateral(self, length: float, slope: float) -> Lateral:
-        """Return the lateral of that length [m] and slope (rise over length, + climbs).
+    def positions(self, length: float) -> FloatArray:
+        """Return how far from the start of a run of that length its emitters sit [m]."""
+        return (FIRST_EMITTER + np.arange(self.emitters_on(length))) * self.spacing
+
+    def lateral(
+        self, length: float, *, slope: float = 0.0, rises: FloatArray | None = None
+    ) -> Lateral:
+        """Return the lateral of that length [m] on a slope or on surveyed ground.
 
         The first emitter sits half a spacing from the header, the last half a spacing from
         the end, so that each emitter waters its own cell of the row.
+
+        Parameters
+        ----------
+        length : float
+            From the header to the closed end [m].
+        slope : float
+            Rise over length away from the header; positive climbs [-].
+        rises : ndarray, optional
+            Height of each emitter above the header [m], shape (emitters_on(length),);
+            replaces `slope`.
 
         Raises
         ------
@@ -57,8 +78,8 @@ class Line:
         count = self.emitters_on(length)
         if count < 1:
             raise InputError(
-                "a run of line is shorter than the emitter spacing (a header across the middle "
-                "halves each row)",
+                "a run of line is shorter than the emitter spacing (a header across the rows "
+                "divides each of them)",
                 code="out_of_range",
                 field="rows",
                 given=f"{length:.3g} m",
@@ -80,6 +101,7 @@ class Line:
             first_spacing=FIRST_EMITTER * self.spacing,
             diameter=self.device.diameter,
             slope=slope,
+            rises=rises,
             viscosity=self.viscosity,
         )
 

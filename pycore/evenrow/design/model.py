@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from evenrow.catalogue import AssemblyPart, PipeSize
 from evenrow.design.assembly import HeadAssembly
@@ -12,14 +13,26 @@ from evenrow.design.parts import PartsList
 
 
 @dataclass(frozen=True, kw_only=True)
+class Taper:
+    """A header that goes on in a smaller `size` at its outer take-offs.
+
+    `takeoffs` counts those of the near and of the far arm, from their ends.
+    """
+
+    size: PipeSize
+    takeoffs: tuple[int, int]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """One way to build the field, not yet solved."""
+    """One way to build the field, not yet solved; `tapers` by number of the zone."""
 
     layout: Layout
     header: PipeSize
     main: PipeSize
     assembly: HeadAssembly
     valve: AssemblyPart | None
+    tapers: Mapping[int, Taper] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,7 +34,7 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
     supply = field.supply(set_head)
     for length, lines in sorted({(row.length, row.lines) for row in field.rows}, reverse=True):
         row = next(r for r in field.rows if (r.length, r.lines) == (length, lines))
-        head = supply - field.rise - field.header_slope * row.position
+        head = supply - float(field.levels[row.number - 1])
         words = format_value(length, "length", field.system)
         if head <= 0.0:
             return Shortfall(
@@ -42,7 +42,7 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
                 text=f"no pressure is left at row {row.number}: it lies too high",
                 cure="",
             )
-        laterals = [field.line.lateral(*run) for run in field.runs(row)]
+        laterals = [run.lateral(field.line, field.ground) for run in field.runs(row)]
         hydraulics.budget.spend(sum(lateral.count for lateral in laterals), len(laterals))
         solved = [solve_lateral(lateral, head) for lateral in laterals]
         lowest = min(float(s.min_head) for s in solved)

@@ -21,7 +21,6 @@ from evenrow.design.assembly import (
 )
 from evenrow.design.changes import nearest_changes
 from evenrow.design.field import Field
-from evenrow.design.layout import layout
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
 from evenrow.design.parts import parts_list
 from evenrow.design.rowcheck import row_shortfall
@@ -95,7 +94,7 @@ def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     head = field.supply(set_head)
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
-        layout=layout(field.rows, found.ranges, main_length=field.main_length, feed=field.feed),
+        layout=field.header_line.layout(found.ranges, field.feed),
         header=pipe_for(arm, field.velocity, head),
         main=pipe_for(largest, field.velocity, head),
         assembly=head_assembly(
@@ -103,7 +102,8 @@ def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
             largest,
             timer=field.timer and not several,
             regulator=None if set_head is None else regulator_for(found.flows, set_head),
-            standing=several or field.rise > 0.0,
+            standing=several or bool(field.levels.max() > 0.0),
+            injection=field.injection,
         ),
         valve=valve,
     )
@@ -147,7 +147,7 @@ def _least_flows(field: Field) -> list[float]:
     emitter = field.line.device.emitter
     each = float(emitter.flow(emitter.head_min))
     return [
-        each * row.lines * sum(field.line.emitters_on(length) for length, _ in field.runs(row))
+        each * row.lines * sum(field.line.emitters_on(run.length) for run in field.runs(row))
         for row in field.rows
     ]
 
@@ -287,7 +287,7 @@ def _finished(
         zones=zones,
         parts=parts_list(
             candidate.layout,
-            place=field.place,
+            place="middle" if 0.0 < field.share < 1.0 else "end",
             device=field.line.device,
             header=candidate.header,
             main=candidate.main,

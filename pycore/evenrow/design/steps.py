@@ -18,14 +18,17 @@ _STANDING = (
     "your water supplier which your code accepts."
 )
 
+_PUMP = (
+    "Pump wiring near water can kill: leave it to a licensed electrician, behind a "
+    "residual-current (ground-fault) breaker.",
+    "Never run a pump against a shut valve for long: pressure and heat can burst the pipe.",
+)
+
 _CAUTIONS = {
     "hose-tap": (_DRINKING, _STANDING),
     "municipal": (_DRINKING, _STANDING),
-    "pump": (
-        "Pump wiring near water can kill: leave it to a licensed electrician, behind a "
-        "residual-current (ground-fault) breaker.",
-        "Never run a pump against a shut valve for long: pressure and heat can burst the pipe.",
-    ),
+    "pump": _PUMP,
+    "pond-pump": _PUMP,
     "tank": (
         "A full tank is heavy: each 1,000 L weighs a tonne (265 gal, 2,200 lb). Stand it on a "
         "base made for it, braced against tipping, and covered against children and mosquitoes.",
@@ -47,7 +50,7 @@ def cautions(source_kind: str) -> tuple[str, ...]:
 def fineness_note(device: Device, source_kind: str) -> str:
     """Return what the emitters' narrowest passage asks of the filter, where that is much."""
     mesh, opening, enough = fineness(device.passage)
-    if source_kind == "pump":
+    if source_kind == "pond-pump":
         return (
             f"Open water carries algae and silt: before you trust a screen or disc filter of "
             f"{mesh} mesh alone, have the water looked at; it may need a media filter first."

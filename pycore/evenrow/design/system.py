@@ -13,23 +13,19 @@ from evenrow.design.field import Field
 from evenrow.design.layout import ZoneLayout
 from evenrow.design.limits import shortfalls
 from evenrow.design.model import Candidate, Shortfall, Station, ZoneSolution
-from evenrow.design.rowflow import row_flows
+from evenrow.design.runs import Run, row_flows
+from evenrow.design.segments import header_pipe, header_steps, main_pipes, segment_areas
 from evenrow.design.zones import Partition, Partitions, partitions
 from evenrow.errors import EvenrowError
-from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
-from evenrow.hydraulics.header import Header
 from evenrow.hydraulics.lateral import solve_lateral
 from evenrow.hydraulics.network import SystemSolution, solve_system
-from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.uniformity import (
     distribution_uniformity_lq,
     emission_uniformity,
     flow_variation,
 )
 
-#: Loss coefficient of a take-off in the velocity head of its line: common practice, no source.
-TAKEOFF_K = 1.0
 #: Solves that a lateral curve takes, about.
 CURVE_SOLVES = 12
 #: Pipe shorter than this is none. [m]
@@ -63,9 +59,9 @@ class Budget:
 
 
 class _Outlets(NamedTuple):
-    """Position along the header [m], kind of lateral and row index of each outlet."""
+    """Take-off in its zone, kind of lateral and row index of each outlet."""
 
-    positions: FloatArray
+    takeoffs: NDArray[np.int64]
     kinds: NDArray[np.int64]
     rows: NDArray[np.int64]
 
@@ -80,11 +76,11 @@ class FieldHydraulics:
         self.field = field
         self.budget = budget or Budget()
         self._partitions: dict[float, Partitions] = {}
-        self.kinds: dict[tuple[float, float], int] = {}
+        self.kinds: dict[Run, int] = {}
         for row in field.rows:
             for run in field.runs(row):
                 self.kinds.setdefault(run, len(self.kinds))
-        self.laterals = [field.line.lateral(*run) for run in self.kinds]
+        self.laterals = [run.lateral(field.line, field.ground) for run in self.kinds]
         self._curves: dict[float, list[LateralCurve]] = {}
         self._row_flows: dict[float, list[float]] = {}
         self._brought: dict[HeadAssembly, float | None] = {}
@@ -101,7 +97,7 @@ class FieldHydraulics:
         if head not in self._row_flows:
             field = self.field
             self._row_flows[head] = row_flows(
-                field.rows, field.line, place=field.place, slope=field.row_slope, head=head
+                field.rows, field.line, share=field.share, ground=field.ground, head=head
             )
         return self._row_flows[head]
 
@@ -168,16 +164,15 @@ class FieldHydraulics:
 
     def outlets(self, zone: ZoneLayout) -> _Outlets:
         """Return the outlets of a zone's header in their order: one for each run of line."""
-        found: list[tuple[float, int, int]] = []
-        takeoffs = iter(zone.takeoffs)
-        for index in range(*zone.rows):
-            row = self.field.rows[index]
-            kinds = [self.kinds[run] for run in self.field.runs(row)]
-            for _ in range(row.lines):
-                position = next(takeoffs)
-                found += [(position, kind, index) for kind in kinds]
-        positions, kinds_found, rows = zip(*found, strict=True)
-        return _Outlets(np.array(positions), np.array(kinds_found), np.array(rows))
+        rows = self.field.rows[slice(*zone.rows)]
+        kinds = np.array([[self.kinds[run] for run in self.field.runs(row)] for row in rows])
+        lines = [row.lines for row in rows]
+        sides = kinds.shape[1]
+        return _Outlets(
+            takeoffs=np.repeat(np.arange(len(zone.takeoffs)), sides),
+            kinds=np.repeat(kinds, lines, axis=0).ravel(),
+            rows=np.repeat(np.arange(*zone.rows), np.multiply(lines, sides)),
+        )
 
     def _zone(self, candidate: Candidate, zone: ZoneLayout) -> ZoneSolution:
         field = self.field
@@ -189,8 +184,8 @@ class FieldHydraulics:
         system = solve_system(
             field.source,
             candidate.assembly.components(dirty=True),
-            _main(field, candidate, zone),
-            _header(field, candidate, zone, outlets.positions),
+            main_pipes(field, candidate, zone),
+            header_pipe(field, candidate, zone, outlets.takeoffs),
             curves,
             outlets.kinds,
             field.line.viscosity,
@@ -213,7 +208,8 @@ class FieldHydraulics:
             float(system.outlet_heads[outlets.rows == row].mean()) for row in range(*zone.rows)
         )
         # A take-off right at the feed has no pipe before it.
-        piped = np.asarray(system.segment_flows)[header_steps(zone, outlets.positions) > SHORTEST]
+        piped = header_steps(zone, outlets.takeoffs).length > SHORTEST
+        speeds = np.asarray(system.segment_flows) / segment_areas(candidate, zone, outlets.takeoffs)
         return ZoneSolution(
             layout=zone,
             flow=system.source_flow,
@@ -232,7 +228,7 @@ class FieldHydraulics:
             eu=float(emission_uniformity(flows, emitter.cv)) if flowing else 0.0,
             dulq=float(distribution_uniformity_lq(flows)) if flowing else 0.0,
             flow_variation=float(flow_variation(flows)) if flowing else 1.0,
-            header_velocity=float(max(piped, default=0.0)) / candidate.header.area,
+            header_velocity=float(max(speeds[piped], default=0.0)),
             main_velocity=system.source_flow / candidate.main.area,
         )
 
@@ -289,60 +285,7 @@ class FieldHydraulics:
 
     def _static(self, zone: ZoneLayout, supply: float) -> float:
         """Return the highest head in the zone's lines with the water standing still [m]."""
-        field = self.field
-        lowest = min(
-            field.header_slope * row.position + min(0.0, slope * length)
-            for row in field.rows[slice(*zone.rows)]
-            for length, slope in field.runs(row)
-        )
-        return supply - field.rise - lowest
-
-
-def _main(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pipe]:
-    """Return the main up to the zone's header, its valve as a pipe of no length."""
-    main = candidate.main
-    pipes = [
-        Pipe(
-            length=candidate.layout.main_to(zone),
-            diameter=main.bore,
-            rise=field.rise + field.header_slope * zone.feed,
-        )
-    ]
-    valve = candidate.valve
-    if valve is not None:
-        velocity_head = (valve.flow / main.area) ** 2 / (2.0 * G)
-        pipes.append(Pipe(length=0.0, diameter=main.bore, minor_k=valve.loss / velocity_head))
-    return pipes
-
-
-def _feed_index(zone: ZoneLayout, positions: FloatArray) -> int:
-    """Return how many outlets lie on the near side of where the main comes in."""
-    return int(np.searchsorted(positions, zone.feed - 1e-9)) if zone.tee else 0
-
-
-def header_steps(zone: ZoneLayout, positions: FloatArray) -> FloatArray:
-    """Return the length of pipe to each outlet from its neighbour on the side of the feed [m]."""
-    return np.abs(_signed_steps(zone, positions))
-
-
-def _signed_steps(zone: ZoneLayout, positions: FloatArray) -> FloatArray:
-    feed = _feed_index(zone, positions)
-    nearer = np.concatenate((positions[1:feed], [zone.feed] * (feed > 0)))
-    beyond = np.concatenate(([zone.feed] * (feed < positions.size), positions[feed:-1]))
-    return np.asarray(positions - np.concatenate((nearer, beyond)))
-
-
-def _header(field: Field, candidate: Candidate, zone: ZoneLayout, positions: FloatArray) -> Header:
-    """Return the zone's header; segments lead away from the feed on either side."""
-    step = _signed_steps(zone, positions)
-    return Header(
-        length=np.abs(step),
-        diameter=candidate.header.bore,
-        rise=field.header_slope * step,
-        feed=_feed_index(zone, positions),
-        takeoff_k=TAKEOFF_K,
-        takeoff_diameter=field.line.device.diameter,
-    )
+        return supply - float(self.field.lowest_of_rows[slice(*zone.rows)].min())
 
 
 def _stations(

@@ -8,8 +8,9 @@ from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.catalogue import pipes
 from evenrow.design.field import field_of
 from evenrow.design.limits import shortfalls
+from evenrow.design.segments import header_steps
 from evenrow.design.solve import design, set_heads
-from evenrow.design.system import Budget, OutOfBudgetError, header_steps
+from evenrow.design.system import Budget, OutOfBudgetError
 from evenrow.errors import ImpossibleError
 
 BAR = 10.19716
@@ -127,7 +128,7 @@ def test_each_arm_of_a_tee_carries_its_own_rows():
 def test_header_pipe_between_take_offs_is_counted_once():
     wanted = field(rows=[rows(4, "30 m", "2 m")], header__feed="tee")
     (zone,) = design(wanted).candidate.layout.zones
-    assert header_steps(zone, np.array(zone.takeoffs)).sum() == pytest.approx(6.0)
+    assert header_steps(zone, np.arange(4)).length.sum() == pytest.approx(6.0)
 
 
 def test_the_budget_follows_one_line_down_to_its_lowest_emitter():

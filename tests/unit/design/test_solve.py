@@ -8,6 +8,7 @@ from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
+from evenrow.design.ground import Ground
 from evenrow.design.limits import shortfalls
 from evenrow.design.solve import design, set_heads
 from evenrow.errors import ImpossibleError, InputError
@@ -82,7 +83,7 @@ def test_a_row_too_long_is_impossible_with_changes_that_work():
     assert error.limit in ("emission uniformity", "lowest pressure of the line")
     assert any(change.startswith("feed the rows from the middle") for change in error.changes)
     # The change it names does work.
-    design(replace(wanted, rows=rows, eu=0.9, place="middle"))
+    design(replace(wanted, rows=rows, eu=0.9).placed(0.5))
 
 
 def test_a_source_without_pressure_is_impossible():
@@ -93,8 +94,8 @@ def test_a_source_without_pressure_is_impossible():
 
 
 def test_a_steep_fall_leaves_out_regulators_that_would_burst_the_tape():
-    flat = field("winter-squash", row_slope=0.0)
-    steep = field("winter-squash", row_slope=-0.012)
+    flat = field("winter-squash", ground=Ground())
+    steep = field("winter-squash", ground=Ground(row_slope=-0.012))
     assert max(set_heads(flat)) > max(set_heads(steep))
     bound = steep.line.device.emitter.head_max - 0.012 * 380.0
     assert max(set_heads(steep)) <= bound

@@ -1,0 +1,115 @@
+"""Header and main of a zone as the network solve takes them, from layout and sizes."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenrow.design.field import Field
+from evenrow.design.layout import ZoneLayout
+from evenrow.design.model import Candidate
+from evenrow.hydraulics.constants import G
+from evenrow.hydraulics.header import Header
+from evenrow.hydraulics.pipe import Pipe
+
+FloatArray = NDArray[np.float64]
+Takeoffs = NDArray[np.int64]
+
+#: Loss coefficient of a take-off in the velocity head of its line: common practice, no source.
+TAKEOFF_K = 1.0
+#: Straight pipe with the loss of an elbow, in bores: Crane TP-410 (from memory).
+ELBOW_LENGTHS = 30.0
+
+
+def main_pipes(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pipe]:
+    """Return the main up to the zone's header, its valve as a pipe of no length."""
+    main = candidate.main
+    bends = candidate.layout.elbows_to(zone) * ELBOW_LENGTHS * main.bore
+    pipes = [
+        Pipe(
+            length=candidate.layout.main_to(zone) + bends,
+            diameter=main.bore,
+            rise=_feed_level(field, zone),
+        )
+    ]
+    valve = candidate.valve
+    if valve is not None:
+        velocity_head = (valve.flow / main.area) ** 2 / (2.0 * G)
+        pipes.append(Pipe(length=0.0, diameter=main.bore, minor_k=valve.loss / velocity_head))
+    return pipes
+
+
+def _takeoff_levels(field: Field, zone: ZoneLayout) -> FloatArray:
+    """Return the height of the header above the source at each take-off [m]."""
+    rows = field.rows[slice(*zone.rows)]
+    across = field.ground.along_row([field.share * row.length for row in rows])
+    along = field.ground.along_header(zone.takeoffs)
+    return np.asarray(field.rise + along + np.repeat(across, [row.lines for row in rows]))
+
+
+def _feed_level(field: Field, zone: ZoneLayout) -> float:
+    """Return the height above the source where the main meets the zone's header [m]."""
+    return float(np.interp(zone.feed, zone.takeoffs, _takeoff_levels(field, zone)))
+
+
+class Steps(NamedTuple):
+    """Length of header [m] and elbows before each outlet on the side of the feed."""
+
+    length: FloatArray
+    elbows: FloatArray
+
+
+def _feed_index(zone: ZoneLayout, takeoffs: Takeoffs) -> int:
+    """Return how many outlets lie on the near side of where the main comes in."""
+    return int(np.searchsorted(np.array(zone.takeoffs)[takeoffs], zone.feed - 1e-9))
+
+
+def _from_feed(feed: int, at: FloatArray, origin: float) -> FloatArray:
+    """Return the difference of each outlet's value from its neighbour's toward the feed."""
+    nearer = np.concatenate((at[1:feed], [origin] * (feed > 0)))
+    beyond = np.concatenate(([origin] * (feed < at.size), at[feed:-1]))
+    return np.asarray(at - np.concatenate((nearer, beyond)))
+
+
+def header_steps(zone: ZoneLayout, takeoffs: Takeoffs) -> Steps:
+    """Return length and elbows of the header before each outlet.
+
+    Parameters
+    ----------
+    zone : ZoneLayout
+        The zone.
+    takeoffs : ndarray of int
+        Index of the take-off of each outlet, rising.
+    """
+    feed = _feed_index(zone, takeoffs)
+    ways = _from_feed(feed, np.array(zone.ways)[takeoffs], zone.feed_way)
+    bends = _from_feed(feed, np.array(zone.bends, float)[takeoffs], float(zone.feed_bends))
+    return Steps(np.abs(ways), np.abs(bends))
+
+
+def segment_areas(candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) -> FloatArray:
+    """Return the area of the header's bore before each outlet [m2]."""
+    taper = candidate.tapers.get(zone.number)
+    if taper is None:
+        return np.full(takeoffs.size, candidate.header.area)
+    near, far = taper.takeoffs
+    small = (takeoffs < near) | (takeoffs >= len(zone.takeoffs) - far)
+    return np.where(small, taper.size.area, candidate.header.area)
+
+
+def header_pipe(field: Field, candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) -> Header:
+    """Return the zone's header; segments lead away from the feed on either side."""
+    feed = _feed_index(zone, takeoffs)
+    steps = header_steps(zone, takeoffs)
+    levels = _takeoff_levels(field, zone)[takeoffs]
+    bore = np.sqrt(4.0 / np.pi * segment_areas(candidate, zone, takeoffs))
+    return Header(
+        length=steps.length + ELBOW_LENGTHS * bore * steps.elbows,
+        diameter=bore,
+        rise=_from_feed(feed, levels, _feed_level(field, zone)),
+        feed=feed,
+        takeoff_k=TAKEOFF_K,
+        takeoff_diameter=field.line.device.diameter,
+    )
