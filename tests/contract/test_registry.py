@@ -101,7 +101,14 @@ def problems_at(document):
 
 
 def test_the_menu_is_complete_and_in_order():
-    assert list(CALCULATORS) == ["source-flow", "run-length", "zones", "parts-list", "whole-field"]
+    assert list(CALCULATORS) == [
+        "source-flow",
+        "line-choice",
+        "run-length",
+        "zones",
+        "parts-list",
+        "whole-field",
+    ]
 
 
 @ALL

@@ -1,0 +1,263 @@
+"""Tape or dripline: which line, how many per bed, and which emitters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from evenrow.calculators.planting_fields import PLANTING_FIELDS, planting_of
+from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Steps, Table
+from evenrow.calculators.spec import Calculator
+from evenrow.design.line_choice import choose_lines
+from evenrow.design.line_words import laying_steps, rate_words, summary, verdict
+from evenrow.design.planting import Candidate, LineChoice, Planting
+from evenrow.units import UnitSystem, format_value
+
+_LINE_CHOICE_SOURCE = (
+    "Schwartzman and Zur (1986), J. Irrig. Drain. Eng. 112(3): w = 1.82 V^0.22 (Ks/q)^−0.17, "
+    "z = 2.54 V^0.63 (Ks/q)^0.45; USDA National Engineering Handbook, section 15, chapter 7: "
+    "spacing at most 0.8 of the wetted diameter (from memory)"
+)
+_GEOMETRY = "plane geometry: circles along a line, each part counted once"
+_FRICTION_SOURCE = "Darcy–Weisbach with the friction factor of Churchill (1977)"
+
+
+def _ground_words(planting: Planting) -> str:
+    return "root zone" if planting.bed_width is None else "bed"
+
+
+def _per(planting: Planting, lines: int) -> str:
+    return f"{lines} line{'' if lines == 1 else 's'} on each " + (
+        "row" if planting.bed_width is None else "bed"
+    )
+
+
+def _headline(choice: LineChoice, system: UnitSystem) -> Fact:
+    best = choice.best
+    if best is None:
+        text = "none of these lines"
+    else:
+        spacing = format_value(best.wetting.spacing, "spacing", system, 2)
+        per = _per(choice.planting, best.wetting.lines)
+        text = f"{best.device.label}; emitters every {spacing}; {per}"
+    return Fact(
+        name="choice",
+        label="Take",
+        text=text,
+        rule="Of the lines that stand the pressure, reach to the end of the row, wet the ground "
+        "without gaps and do not make water run off: the one with fewest reservations; then tape "
+        "for a season or dripline for years and bends; then a header at the end, fewest lines, "
+        "most room to run, smallest.",
+        source=_LINE_CHOICE_SOURCE,
+    )
+
+
+def _coverage(best: Candidate, planting: Planting, system: UnitSystem) -> Section:
+    wet, what = best.wetting, _ground_words(planting)
+    low, high = planting.soil.intake
+    return Section(
+        title="What gets wet",
+        items=(
+            Number(
+                name="share",
+                label=f"Share of the {what} wetted",
+                value=wet.share,
+                kind="share",
+                digits=2,
+                rule=f"Lines times width of strip over width of the {what}, at most all of it. "
+                f"Wanted: {planting.wanted * 100:.0f} %.",
+                source="Keller and Karmeli (1974), Trans. ASAE 17(4), percentage wetted area "
+                "(from memory)",
+            ),
+            Number(
+                name="wetted_width",
+                label="Width that one emitter wets",
+                value=wet.width,
+                kind="spacing",
+                digits=2,
+                rule="When the water is down at the roots of the crop, "
+                f"{format_value(planting.crop.root_depth[0], 'spacing', system, 2)} deep; no more "
+                "than the handbook has for a 1 gal/h emitter. Depth and width of dry, even soil: "
+                "yours may differ by half.",
+                source=_LINE_CHOICE_SOURCE,
+            ),
+            Number(
+                name="strip",
+                label="Strip along one line",
+                value=wet.strip,
+                kind="spacing",
+                digits=2,
+                rule="Mean width of the wetted circles that follow each other at the emitter "
+                "spacing.",
+                source=_GEOMETRY,
+            ),
+            Number(
+                name="spacing",
+                label="Emitter spacing",
+                value=wet.spacing,
+                kind="spacing",
+                digits=2,
+                rule="The widest it is sold with, up to 0.8 of the width that an emitter wets, and "
+                "up to 18 in or half the distance between plants.",
+                source="National Engineering Handbook, section 15, chapter 7 (from memory); 18 in: "
+                "common practice, no source",
+            ),
+            Number(
+                name="lines",
+                label=f"Lines on each {'row' if planting.bed_width is None else 'bed'}",
+                value=wet.lines,
+                kind="count",
+                rule="Enough strips for the share wanted; one on each side where roots grow to "
+                "about 3 ft wide; on a bed never more than 24 in apart; at most 4.",
+                source="common practice, no source; 24 in: a course on raised beds",
+            ),
+            Fact(
+                name="rate",
+                label="Watering of the strip",
+                text=f"{rate_words(wet.rate, system)}; {planting.soil.label} takes in "
+                f"{rate_words(low, system)} to {rate_words(high, system)}",
+                rule="Flow of an emitter over its share of the strip. Above the soil's intake "
+                "rate water runs off.",
+                source="FAO Irrigation Water Management Training Manual 5 (1988), Annex 2",
+            ),
+        ),
+    )
+
+
+def _running(best: Candidate) -> Section:
+    return Section(
+        title="How it runs",
+        items=(
+            Number(
+                name="start_pressure",
+                label="Pressure at the start of the line",
+                value=best.head,
+                kind="pressure",
+                rule="Regulator setting nearest to the rated pressure; without a regulator the "
+                "pressure at hand.",
+            ),
+            Number(
+                name="emitter_flow",
+                label="Flow of one emitter",
+                value=best.flow,
+                kind="emitter_flow",
+                rule="By its law of flow at that pressure.",
+            ),
+            Number(
+                name="longest_end",
+                label="Longest row, header at its end",
+                value=best.longest_end,
+                kind="length",
+                rule="Longest run that keeps the emission uniformity wanted and the pressures of "
+                "the line, emitter by emitter.",
+                source=_FRICTION_SOURCE,
+            ),
+            Number(
+                name="longest_middle",
+                label="Longest row, header across its middle",
+                value=best.longest_middle,
+                kind="length",
+                rule="Twice the shorter of the runs up and down the slope.",
+                source=_FRICTION_SOURCE,
+            ),
+        ),
+    )
+
+
+def _table(choice: LineChoice, system: UnitSystem) -> Table:
+    rows = []
+    for place, found in enumerate(choice.candidates, start=1):
+        fits = found.suitable
+        word = f"{place}. suits" if fits else "no"
+        if fits and found.reservations:
+            word = f"{place}. with care"
+        rows.append(
+            (
+                found.device.label,
+                word,
+                found.wetting.spacing if fits else None,
+                found.wetting.lines if fits else None,
+                found.wetting.share if fits else None,
+                found.longest_end,
+                verdict(found, choice.planting, system),
+            )
+        )
+    return Table(
+        name="all_lines",
+        title="Every line, and why",
+        columns=(
+            Column(name="line", label="Line"),
+            Column(name="verdict", label="Verdict"),
+            Column(name="spacing", label="Emitters every", kind="spacing", digits=2),
+            Column(name="lines", label="Lines", kind="count"),
+            Column(name="share", label="Wetted", kind="share", digits=2),
+            Column(name="longest", label="Longest run", kind="length"),
+            Column(name="why", label="Why"),
+        ),
+        rows=tuple(rows),
+        note="Longest run: header at the end of the row, at the line's own pressure.",
+    )
+
+
+def _notices(choice: LineChoice, buried: bool) -> tuple[Notice, ...]:
+    notices = []
+    if choice.best is None:
+        notices.append(Notice(level="warning", text="None of the lines in the catalogue fits."))
+    if buried and choice.planting.years:
+        notices.append(
+            Notice(
+                level="warning",
+                text="Roots grow into emitters that stay buried for years: ask for a line that "
+                "is made for it, and never let it run dry for long while plants grow.",
+            )
+        )
+    if buried:
+        notices.append(
+            Notice(
+                level="caution",
+                text="Before you dig, have buried cables and pipes marked, as your local rules "
+                "ask.",
+            )
+        )
+    notices.append(
+        Notice(
+            level="note",
+            text="The lines are typical of their kind, invented for demonstration, and how water "
+            "spreads depends on your ground: try one line for a few hours and dig beside it "
+            "before you buy for the whole field.",
+        )
+    )
+    return tuple(notices)
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer which line suits; see `evenrow.design.line_choice.choose_lines`."""
+    planting, buried = planting_of(inputs), inputs["planting"]["buried"]
+    choice = choose_lines(planting)
+    best = choice.best
+    sections = [Section(title="Every line, and why", items=(_table(choice, system),))]
+    if best is not None:
+        steps = laying_steps(choice, system, buried=buried)
+        lay = Steps(name="laying", title="How to lay it", items=steps)
+        sections = [
+            _coverage(best, planting, system),
+            Section(title="How to lay it", items=(lay,)),
+            *sections,
+            _running(best),
+        ]
+    return Result(
+        headline=_headline(choice, system),
+        verdict=summary(choice, system),
+        sections=tuple(sections),
+        notices=_notices(choice, buried),
+    )
+
+
+CALCULATOR = Calculator(
+    id="line-choice",
+    title="Tape or dripline",
+    question="Which line, how many per bed, and which emitters?",
+    fields=PLANTING_FIELDS,
+    run=run,
+    examples={},
+)
