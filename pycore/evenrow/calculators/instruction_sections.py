@@ -1,0 +1,338 @@
+"""The instructions of a design as sections of an answer: build, flush, walk, measure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from evenrow.calculators.result import Cell, Column, Section, Steps, Table
+from evenrow.design.expected import Expected
+from evenrow.design.instructions.assembly import assembly_steps, joining_steps
+from evenrow.design.instructions.commissioning import (
+    AFTER_REGULATOR,
+    BATCH,
+    BUCKET,
+    CUP_READING,
+    CUPS,
+    GAUGE_CLASS,
+    METER,
+    REGULATOR,
+    cup_checks,
+    fill_volume,
+    flow_checks,
+    gauge_checks,
+)
+from evenrow.design.instructions.diagnosis import diagnosis
+from evenrow.design.instructions.flushing_steps import flushing_steps
+from evenrow.design.instructions.holes import hole_positions
+from evenrow.design.instructions.laying import cut_list, laying_steps
+from evenrow.design.instructions.naming import cut_length, row_list, tape_measure
+from evenrow.design.instructions.walking import walking_steps, zone_walks
+from evenrow.design.model import Design
+from evenrow.units import UnitSystem, format_value, from_unit, to_unit
+
+#: Vessels for timing a flow where the user has named none, and where theirs is too small.
+_BUCKETS: dict[UnitSystem, tuple[tuple[float, str], ...]] = {
+    "us": ((5.0, "gal"), (55.0, "gal")),
+    "metric": ((10.0, "L"), (200.0, "L")),
+}
+_MEASURED = Column(name="measured", label="Measured")
+
+
+def _share(value: float, system: UnitSystem) -> str:
+    return format_value(value, "share", system, 2)
+
+
+def _table(
+    name: str, title: str, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], note: str
+) -> Table:
+    """Return a table without the columns that say the same in every row, like one side only."""
+    keep = [
+        i
+        for i, column in enumerate(columns)
+        if column.name not in ("line", "side", "holes") or len({row[i] for row in rows}) > 1
+    ]
+    return Table(
+        name=name,
+        title=title,
+        columns=tuple(columns[i] for i in keep),
+        rows=tuple(tuple(row[i] for i in keep) for row in rows),
+        note=note,
+    )
+
+
+def _holes(expected: Expected, system: UnitSystem) -> Table:
+    holes = hole_positions(expected)
+    tee = any(network.layout.tee for network in expected.zones)
+    feed = "the middle of the tee" if tee else "where the main comes in"
+    note = f"Hook the tape measure at {feed} and leave it there for a whole side: each distance is "
+    note += "from there, none from the hole before."
+    if any(hole.at_fitting for hole in holes):
+        note += " A hole that falls on the fitting goes close beside it."
+    if any(hole.holes > 1 for hole in holes):
+        note += " Where two holes are listed, one goes to each side of the header."
+    if expected.found.candidate.tapers:
+        note += " The header goes on in smaller pipe where the plan shows the reducer; the "
+        note += "distances run on across it."
+    return _table(
+        "holes",
+        "Where to punch the header",
+        (
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="side", label="From the feed toward"),
+            Column(name="row", label="Row", kind="count"),
+            Column(name="line", label="Line", kind="count"),
+            Column(name="distance", label="Distance"),
+            Column(name="holes", label="Holes", kind="count"),
+        ),
+        [
+            (
+                hole.zone,
+                "the last row" if hole.side > 0 else "the first row",
+                hole.row,
+                hole.line,
+                tape_measure(hole.distance, system),
+                hole.holes,
+            )
+            for hole in holes
+        ],
+        note,
+    )
+
+
+def _cuts(expected: Expected, system: UnitSystem) -> Table:
+    return Table(
+        name="cuts",
+        title="What to cut for which row",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="rows", label="Rows"),
+            Column(name="pieces", label="Pieces", kind="count"),
+            Column(name="length", label="Cut each"),
+        ),
+        rows=tuple(
+            (cut.zone, row_list(cut.rows), cut.pieces, cut_length(cut.length, system))
+            for cut in cut_list(expected)
+        ),
+        note="Allowance for take-off and end included, rounded up.",
+    )
+
+
+def _walks(expected: Expected) -> Table:
+    return Table(
+        name="walk",
+        title="What there is to see in each zone",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="rows", label="Rows"),
+            Column(name="takeoffs", label="Take-offs", kind="count"),
+            Column(name="ends", label="Caps", kind="count"),
+            Column(name="emitters", label="Emitters", kind="count"),
+            Column(name="way", label="Way to walk", kind="length", digits=2),
+            Column(name="found", label="Leaks, dry emitters"),
+        ),
+        rows=tuple(
+            (
+                walk.zone,
+                "–".join(dict.fromkeys(map(str, walk.rows))),
+                walk.takeoffs,
+                walk.ends,
+                walk.emitters,
+                walk.walk,
+                "",
+            )
+            for walk in zone_walks(expected)
+        ),
+        note="Caps of lines and header together. Write down what you find.",
+    )
+
+
+def _meter(expected: Expected, system: UnitSystem, bucket: float | None) -> Table:
+    usual = tuple(from_unit(number, "volume", unit) for number, unit in _BUCKETS[system])
+    volumes = usual if bucket is None else (bucket, *(v for v in usual if v > bucket))
+    checks = flow_checks(expected)
+    rows: list[tuple[Cell, ...]] = []
+    for check in checks:
+        fill = None if check.open_flow is None else fill_volume(check.open_flow, volumes)
+        rows.append(
+            (
+                check.zone,
+                check.clean,
+                check.clean * 60.0,
+                check.dirty,
+                check.tolerance,
+                "",
+                None if fill is None else format_value(fill, "volume", system),
+                None if fill is None or check.open_flow is None else fill / check.open_flow,
+            )
+        )
+    return Table(
+        name="expected",
+        title="Flow: meter, and bucket at the open header",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="meter", label="Flow at the meter", kind="flow"),
+            Column(name="minute", label="In one minute", kind="volume"),
+            Column(name="dirty", label="Filter dirty", kind="flow"),
+            Column(name="tolerance", label="Give or take", kind="share", digits=2),
+            _MEASURED,
+            Column(name="bucket", label="Open header fills"),
+            Column(name="fill", label="in", kind="duration", digits=2),
+        ),
+        rows=tuple(rows),
+        note="Give or take: twice CV/√n of all emitters, "
+        f"{_share(BATCH, system)} for the batch of line (ISO 9261, from memory) and "
+        f"{_share(METER, system)} for the meter (ISO 4064, from memory), as the root of the sum of "
+        "squares. Filter dirty: as dirty as it may get. Open header: its end open, that past the "
+        "last row where it has two, no line joined, filter clean; good to "
+        f"{_share(BUCKET, system)} (common practice, no source).",
+    )
+
+
+def _gauges(expected: Expected, system: UnitSystem) -> Table:
+    checks = gauge_checks(expected)
+    tube = checks[0].scale is None
+    kind = "length" if tube else "pressure"
+    unit = "psi" if system == "us" else "bar"
+    how = (
+        "The pressure is too low for a gauge: hold a clear tube upright at the place and measure "
+        "how high the water stands above it; read to 2 cm (3/4 in)."
+        if tube
+        else f"Give or take: {_share(GAUGE_CLASS, system)} of the end of the gauge's scale (class "
+        "2.5 of EN 837-1)"
+        + (
+            f" and, behind the regulator, {_share(REGULATOR, system)} of its setting (common "
+            "practice, no source), as the root of the sum of squares."
+            if any(check.place == AFTER_REGULATOR for check in checks)
+            else "."
+        )
+    )
+    return Table(
+        name="gauges",
+        title="Height of water" if tube else "Pressure at the gauges",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="place", label="Place"),
+            Column(name="clean", label="Filter clean", kind=kind),
+            Column(name="dirty", label="Filter dirty", kind=kind),
+            Column(name="tolerance", label="Give or take", kind=kind, digits=2),
+            Column(name="gauge", label="Gauge up to"),
+            _MEASURED,
+        ),
+        rows=tuple(
+            (
+                check.zone,
+                check.place,
+                check.clean,
+                check.dirty,
+                check.tolerance,
+                None
+                if check.scale is None
+                else f"{to_unit(check.scale, 'pressure', unit):.4g}\N{NO-BREAK SPACE}{unit}",
+                "",
+            )
+            for check in checks
+        ),
+        note=f"{how} Supplies change over the day: before you trust a difference before the "
+        "filter, read the pressure with the water standing still again.",
+    )
+
+
+def _millilitres(volume: float) -> str:
+    return f"{round(to_unit(volume, 'volume', 'mL'))}\N{NO-BREAK SPACE}mL"
+
+
+def _cups(expected: Expected, system: UnitSystem) -> Table:
+    checks, time = cup_checks(expected)
+    return Table(
+        name="cups",
+        title=f"Cups under emitters for {format_value(time, 'duration', system)}",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="row", label="Row"),
+            Column(name="place", label="Cups under"),
+            Column(name="flow", label="Each gives", kind="emitter_flow"),
+            Column(name="cup", label="Mean"),
+            Column(name="range", label="In order"),
+            _MEASURED,
+        ),
+        rows=tuple(
+            (
+                check.zone,
+                check.row,
+                check.place,
+                check.flow,
+                _millilitres(check.volume),
+                f"{_millilitres(check.volume * (1.0 - check.tolerance))} to "
+                f"{_millilitres(check.volume * (1.0 + check.tolerance))}",
+                "",
+            )
+            for check in checks
+        ),
+        note=f"Filter clean. In order: twice CV/√n for the cups at a place ({CUPS}, or as many as "
+        f"there are emitters), {_share(BATCH, system)} for the batch of line (ISO 9261, from "
+        f"memory) and {_millilitres(CUP_READING)} for reading, as the root of the sum of squares.",
+    )
+
+
+def instruction_sections(
+    found: Design, system: UnitSystem, *, bucket: float | None = None
+) -> tuple[Section, ...]:
+    """Return what to do with a design, in the order of the work.
+
+    Parameters
+    ----------
+    found : Design
+        The finished design.
+    system : {"us", "metric"}
+        Unit system.
+    bucket : float, optional
+        Volume of the bucket that the user has [m3]; 5 gal or 10 L if left out.
+
+    Returns
+    -------
+    tuple of Section
+        Putting together, laying, flushing, walking, measuring; every expected figure solved.
+    """
+    expected = Expected(found)
+    return (
+        Section(
+            title="Put the head together",
+            items=(
+                Steps(
+                    name="assembly",
+                    title="Put it together in this order",
+                    items=assembly_steps(found),
+                ),
+                Steps(name="joining", title="How to join it", items=joining_steps(found)),
+            ),
+        ),
+        Section(
+            title="Lay it out",
+            items=(
+                Steps(name="laying", title="In this order", items=laying_steps(found)),
+                _holes(expected, system),
+                _cuts(expected, system),
+            ),
+        ),
+        Section(
+            title="Start it up",
+            items=(
+                Steps(
+                    name="flushing",
+                    title="Flush and close",
+                    items=flushing_steps(found, expected),
+                ),
+                Steps(name="walking", title="Walk it", items=walking_steps(found)),
+                _walks(expected),
+            ),
+        ),
+        Section(
+            title="What you should measure",
+            items=(
+                _meter(expected, system, bucket),
+                _gauges(expected, system),
+                _cups(expected, system),
+                Steps(name="diagnosis", title="When a figure is off", items=diagnosis(found)),
+            ),
+        ),
+    )

@@ -1,0 +1,140 @@
+"""Putting the head together, and the cautions that go with the source."""
+
+from __future__ import annotations
+
+from evenrow.catalogue import Device
+from evenrow.design.assembly import REASONS, fineness
+from evenrow.design.model import Design
+
+_DRINKING = (
+    "A system fed from drinking water needs the backflow preventer that your local code asks "
+    "for; in many places a licensed person must fit or test it. With an injector for "
+    "fertiliser or chemicals a higher class is asked for."
+)
+
+_STANDING = (
+    "A backflow preventer that stands under pressure all day, with valves behind it, or below "
+    "the field, must be of a kind made for that. Ordinary hose and vacuum types are not: ask "
+    "your water supplier which your code accepts."
+)
+
+_PUMP = (
+    "Pump wiring near water can kill: leave it to a licensed electrician, behind a "
+    "residual-current (ground-fault) breaker.",
+    "Never run a pump against a shut valve for long: pressure and heat can burst the pipe.",
+)
+
+_CAUTIONS = {
+    "hose-tap": (_DRINKING, _STANDING),
+    "municipal": (_DRINKING, _STANDING),
+    "pump": _PUMP,
+    "pond-pump": _PUMP,
+    "tank": (
+        "A full tank is heavy: each 1,000 L weighs a tonne (265 gal, 2,200 lb). Stand it on a "
+        "base made for it, braced against tipping, and covered against children and mosquitoes.",
+        "Never join a rain tank to drinking-water pipes without an air gap.",
+    ),
+}
+
+_INJECTION = (
+    "Wear eye protection and gloves with fertiliser, acid or chlorine. Never let acid and "
+    "chlorine meet, in a bucket or in the line: the gas can kill. Pour acid into water, never "
+    "water into acid.",
+    "Follow the label, and your local code for the backflow preventer and for stopping the "
+    "injector when the water stops.",
+)
+
+_ALWAYS = (
+    "Release the pressure before you open a joint, a filter or an end cap.",
+    "Before you dig, have buried power, gas, water and data lines located.",
+)
+
+
+def cautions(source_kind: str, *, injection: bool = False) -> tuple[str, ...]:
+    """Return the safety notes for a field on that kind of source.
+
+    Parameters
+    ----------
+    source_kind : str
+        As of `Field`: ``"hose-tap"``, ``"municipal"``, ``"pump"``, ``"pond-pump"``, ``"tank"``.
+    injection : bool
+        Whether fertiliser or chemicals are fed into the water.
+    """
+    return (*_CAUTIONS[source_kind], *(_INJECTION if injection else ()), *_ALWAYS)
+
+
+def fineness_note(device: Device, source_kind: str) -> str:
+    """Return what the emitters' narrowest passage asks of the filter, where that is much."""
+    mesh, opening, enough = fineness(device.passage)
+    if source_kind == "pond-pump":
+        return (
+            f"Open water carries algae and silt: before you trust a screen or disc filter of "
+            f"{mesh} mesh alone, have the water looked at; it may need a media filter first."
+        )
+    if enough:
+        return ""
+    return (
+        f"The emitters' narrowest passage is {device.passage * 1e3:.2g} mm. Filters of "
+        f"{round(opening * 1e6)} µm ({mesh} mesh) are about the finest sold for drip: clean it "
+        "often."
+    )
+
+
+def _capital(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}"
+
+
+def assembly_steps(found: Design) -> tuple[str, ...]:
+    """Return the head assembly in the order of the flow, with what each part is for."""
+    parts = [
+        f"{_capital(part.label)}: {REASONS[part.kind]}." for part in found.candidate.assembly.parts
+    ]
+    valve = found.candidate.valve
+    if valve is not None:
+        parts.append(
+            f"{_capital(valve.label)}, one at the start of each header: it {REASONS[valve.kind]}."
+        )
+    return tuple(parts)
+
+
+def joining_steps(found: Design) -> tuple[str, ...]:
+    """Return how the parts of the head are joined (common practice, no source)."""
+    kinds = {part.kind for part in found.candidate.assembly.parts}
+    tank = found.field.source_kind == "tank"
+    hose = any("hose" in part.label for part in found.candidate.assembly.parts)
+    steps = [
+        "Lay the parts out in this order first. Every arrow on a part points the way the water "
+        "goes, from the source to the field."
+    ]
+    steps.append(
+        "A hose thread seals by the washer in its swivel, without tape. Wrap other male threads "
+        "three times with thread tape, the way the nut turns."
+        if hose
+        else "Wrap male threads three times with thread tape, the way the nut turns."
+    )
+    steps.append(
+        "Turn plastic threads hand-tight, then at most a quarter turn more: a wrench cracks them."
+    )
+    if any("filter" in kind for kind in kinds):
+        after = " and one behind the regulator" if "regulator" in kinds else ""
+        port = "a stub for a clear tube" if tank else "a gauge port"
+        steps.append(
+            f"Fit a tee with {port} on either side of the filter{after}: without them "
+            "nobody can see when the filter is dirty."
+        )
+        steps.append(
+            "Leave room to take out the filter's screen or discs, and hold the head on a post or "
+            "wall bracket: the source's thread is not made to carry it."
+        )
+    if found.field.injection:
+        steps.append(
+            "Set the injector behind the backflow preventer, never before it, and its tank where a "
+            "spill cannot reach well, pond or drain. Read the cautions before you fill it."
+        )
+    if tank:
+        steps.append(
+            "Shut the tank's valve before you fill the tank, and open it slowly the first time."
+        )
+    else:
+        steps.append("Open the water slowly the first time and look at each joint for drips.")
+    return tuple(steps)

@@ -1,0 +1,257 @@
+"""What a meter, gauges and cups should show on the first day, and how far off they may be.
+
+Every expected figure comes from the solve of the zone (`Expected`).  What it may be off by is put
+together from the spread between emitters and from the instrument, as the root of the sum of
+squares, each taken as two standard deviations.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenrow.design.expected import Expected, ZoneNetwork, line_at, lowest_heads
+from evenrow.design.instructions.naming import end_name
+from evenrow.hydraulics.network import SystemSolution
+from evenrow.units import UnitSystem, from_unit
+
+#: How far the mean flow of a batch of emitters may lie from what is stated on it, as a share:
+#: ISO 9261 (from memory).
+BATCH = 0.07
+#: Error of a water meter, as a share: the lower part of its range, ISO 4064 class 2 (from memory).
+METER = 0.05
+#: Error of a gauge as a share of the end of its scale: class 2.5 of EN 837-1.
+GAUGE_CLASS = 0.025
+#: A gauge is chosen to stand no higher than this share of its scale: EN 837-2 (from memory).
+GAUGE_FILL = 0.75
+#: How near a regulator holds its setting, as a share: common practice, no source.
+REGULATOR = 0.10
+#: How near a bucket and a watch at the open header end come, as a share: common practice, no
+#: source.
+BUCKET = 0.10
+#: Cups side by side at each place.
+CUPS = 3
+#: A cup is read to this. [m3]
+CUP_READING = 1e-6
+#: A cup should hold at least this before it is read. [m3]
+CUP_VOLUME = 50e-6
+#: Times for which cups stand, the shortest first. [s]
+CUP_TIMES = (60.0, 120.0, 180.0, 300.0, 600.0)
+#: No gauge shows so little well; a clear tube held upright does, to `TUBE_READING`. [m]
+TUBE_BELOW = 3.0
+TUBE_READING = 0.02
+#: Name of the place from which the regulator's own error counts.
+AFTER_REGULATOR = "after the regulator"
+#: A bucket that fills faster cannot be timed. [s]
+SHORTEST_FILL = 10.0
+
+#: Ends of the scales of common gauges.
+_SCALES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
+    "us": ("psi", (15, 30, 60, 100, 160, 200, 300, 600)),
+    "metric": ("bar", (0.6, 1, 1.6, 2.5, 4, 6, 10, 16, 25, 40)),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowCheck:
+    """Flow of a zone at the meter.
+
+    `clean` and `dirty` are for a clean filter and for one that is due to be cleaned [m3/s],
+    `tolerance` is a share of either.  `open_flow` leaves the open header end before any line
+    is joined [m3/s], None where that is not known.
+    """
+
+    zone: int
+    clean: float
+    dirty: float
+    tolerance: float
+    open_flow: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class GaugeCheck:
+    """Head at a place that a gauge can be fitted to [m].
+
+    `tolerance` holds either way [m]; `scale` is the end of the scale of a fitting gauge [m], None
+    where a clear tube shows it better.
+    """
+
+    zone: int
+    place: str
+    clean: float
+    dirty: float
+    tolerance: float
+    scale: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CupCheck:
+    """Mean of the `cups` under neighbouring emitters, filter clean.
+
+    `flow` of one emitter [m3/s], `volume` in each cup after the time of `cup_time` [m3] and
+    `tolerance` of their mean, as a share.
+    """
+
+    zone: int
+    row: str
+    place: str
+    cups: int
+    flow: float
+    volume: float
+    tolerance: float
+
+
+def _together(*shares: float) -> float:
+    return math.sqrt(sum(share**2 for share in shares))
+
+
+def emitter_spread(cv: float, count: int) -> float:
+    """Return how far the mean of `count` emitters may lie from that of all: 2 CV / √n."""
+    return 2.0 * cv / math.sqrt(count)
+
+
+def flow_checks(expected: Expected) -> tuple[FlowCheck, ...]:
+    """Return the flow at the meter of each zone."""
+    cv = expected.found.field.line.device.emitter.cv
+    found = []
+    for network, clean, dirty in zip(expected.zones, expected.clean, expected.dirty, strict=True):
+        emitters = sum(network.laterals[int(kind)].count for kind in network.kinds)
+        found.append(
+            FlowCheck(
+                zone=network.layout.number,
+                clean=clean.source_flow,
+                dirty=dirty.source_flow,
+                tolerance=_together(emitter_spread(cv, emitters), BATCH, METER),
+                open_flow=expected.open_header_flow(network, last=network.sides[0]),
+            )
+        )
+    return tuple(found)
+
+
+def fill_volume(flow: float, volumes: tuple[float, ...]) -> float | None:
+    """Return the first of some vessels [m3] that a flow [m3/s] does not fill too fast to time."""
+    return next((volume for volume in volumes if volume >= SHORTEST_FILL * flow), None)
+
+
+def marked_outlets(network: ZoneNetwork, running: SystemSolution) -> tuple[int, ...]:
+    """Return the take-offs whose lines are measured, each once.
+
+    That nearest the feed, that farthest from it, and that of the line with the lowest emitter.
+    """
+    ways = np.array([abs(end.way) for end in network.ends])
+    lowest = lowest_heads(network, running.outlet_heads)
+    # Equal to a hair is equal: the first of them is taken, on any machine.
+    wanted = (ways - ways.min(), ways.max() - ways, lowest - lowest.min())
+    return tuple(dict.fromkeys(int(np.argmax(off <= 1e-6)) for off in wanted))
+
+
+def _places(
+    network: ZoneNetwork, marked: tuple[int, ...], running: SystemSolution
+) -> Iterator[tuple[str, float]]:
+    """Yield the places of a zone with their heads, in the order of the water."""
+    names = running.names
+    heads = (running.source_head, *np.asarray(running.component_heads).tolist())
+    for i, name in enumerate(names):
+        if name.endswith("filter"):
+            yield "before the filter", heads[i]
+            yield "after the filter", heads[i + 1]
+        elif name == "regulator":
+            yield AFTER_REGULATOR, heads[i + 1]
+    yield "where main meets header", running.header_head
+    for last in network.sides:
+        outlet = -1 if last else 0
+        yield f"header end at row {network.ends[outlet].row}", running.takeoff_heads[outlet]
+    for outlet in marked:
+        head = float(line_at(network, outlet, running.outlet_heads[outlet]).head[-1])
+        yield f"far end of {end_name(network.ends[outlet], network.ends)}", head
+
+
+def gauge_scale(head: float, system: UnitSystem) -> float:
+    """Return the end of the scale of the smallest gauge that suits a head [m]."""
+    unit, scales = _SCALES[system]
+    ends = [from_unit(float(scale), "pressure", unit) for scale in scales]
+    return next((end for end in ends if head <= GAUGE_FILL * end), ends[-1])
+
+
+def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
+    """Return the heads at the places of each zone where a gauge can be fitted.
+
+    One gauge serves all places before the regulator, another all behind it.
+    """
+    found: list[tuple[int, str, float, float, bool]] = []
+    for network, clean, dirty in zip(expected.zones, expected.clean, expected.dirty, strict=True):
+        marked = marked_outlets(network, clean)
+        behind = False
+        pairs = zip(_places(network, marked, clean), _places(network, marked, dirty), strict=True)
+        for (place, head), (_, later) in pairs:
+            behind = behind or place == AFTER_REGULATOR
+            found.append((network.layout.number, place, float(head), float(later), behind))
+    highest = {
+        side: max(max(head, later) for _, _, head, later, behind in found if behind == side)
+        for side in {behind for *_, behind in found}
+    }
+    tube = max(highest.values()) < TUBE_BELOW
+    set_head = expected.found.candidate.assembly.set_head or 0.0
+    checks = []
+    for zone, place, head, later, behind in found:
+        scale = None if tube else gauge_scale(highest[behind], expected.found.field.system)
+        reading = TUBE_READING if scale is None else GAUGE_CLASS * scale
+        held = REGULATOR * set_head if behind else 0.0
+        checks.append(
+            GaugeCheck(
+                zone=zone,
+                place=place,
+                clean=head,
+                dirty=later,
+                tolerance=_together(reading, held),
+                scale=scale,
+            )
+        )
+    return tuple(checks)
+
+
+def _spots(count: int) -> Iterator[tuple[str, slice]]:
+    """Yield the places along a line of `count` emitters where cups stand."""
+    if count <= CUPS:
+        yield "all emitters" if count > 1 else "the emitter", slice(None)
+        return
+    yield f"first {CUPS} emitters", slice(CUPS)
+    if count >= 3 * CUPS:
+        start = (count - CUPS) // 2
+        yield f"{CUPS} emitters in the middle", slice(start, start + CUPS)
+    yield f"last {CUPS} emitters", slice(-CUPS, None)
+
+
+def cup_time(flow: float) -> float:
+    """Return how long cups stand under the weakest emitter of those measured, at a flow [s]."""
+    return next((time for time in CUP_TIMES if flow * time >= CUP_VOLUME), CUP_TIMES[-1])
+
+
+def cup_checks(expected: Expected) -> tuple[tuple[CupCheck, ...], float]:
+    """Return what cups under named emitters hold, and after which time [s]."""
+    cv = expected.found.field.line.device.emitter.cv
+    found: list[tuple[int, str, str, int, float]] = []
+    for network, running in zip(expected.zones, expected.clean, strict=True):
+        for outlet in marked_outlets(network, running):
+            flows = line_at(network, outlet, running.outlet_heads[outlet]).flow
+            name = end_name(network.ends[outlet], network.ends)
+            for place, spot in _spots(flows.size):
+                cups = flows[spot]
+                found.append((network.layout.number, name, place, cups.size, float(cups.mean())))
+    time = cup_time(min(flow for *_, flow in found))
+    checks = tuple(
+        CupCheck(
+            zone=zone,
+            row=name,
+            place=place,
+            cups=cups,
+            flow=flow,
+            volume=flow * time,
+            tolerance=_together(emitter_spread(cv, cups), BATCH, CUP_READING / (flow * time)),
+        )
+        for zone, name, place, cups, flow in found
+    )
+    return checks, time
