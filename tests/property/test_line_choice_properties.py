@@ -10,7 +10,7 @@ from evenrow.agronomy import wetting
 from evenrow.catalogue import devices
 from evenrow.catalogue.growing import crops, soils
 from evenrow.design.line_choice import LINES_MAX, choose_lines, wetted_width
-from evenrow.design.line_words import laying_steps, summary, verdict
+from evenrow.design.line_words import laying_steps, reasons, summary
 from evenrow.design.planting import Planting
 
 VOLUMES = st.floats(1e-4, 1.0)
@@ -90,7 +90,8 @@ def test_any_planting_gets_a_sound_verdict_on_every_line(planting, system):
         assert 1 <= wet.lines <= LINES_MAX
         assert 0.0 < wet.share <= 1.0
         assert wet.spacing in candidate.device.spacings
-        assert verdict(candidate, planting, system).endswith(".")
+        words = reasons(candidate, planting, system)
+        assert words.endswith(".") == bool(candidate.refusals or candidate.reservations)
         if candidate.suitable:
             emitter = candidate.device.emitter
             assert emitter.head_min <= candidate.head <= emitter.head_max

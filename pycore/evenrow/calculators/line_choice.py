@@ -9,7 +9,7 @@ from evenrow.calculators.planting_fields import PLANTING_FIELDS, planting_of
 from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Steps, Table
 from evenrow.calculators.spec import Calculator
 from evenrow.design.line_choice import choose_lines
-from evenrow.design.line_words import laying_steps, rate_words, summary, verdict
+from evenrow.design.line_words import laying_steps, rate_words, reasons, sold_words, summary
 from evenrow.design.planting import Candidate, LineChoice, Planting
 from evenrow.units import UnitSystem, format_value
 
@@ -26,23 +26,21 @@ def _ground_words(planting: Planting) -> str:
     return "root zone" if planting.bed_width is None else "bed"
 
 
-def _per(planting: Planting, lines: int) -> str:
-    return f"{lines} line{'' if lines == 1 else 's'} on each " + (
-        "row" if planting.bed_width is None else "bed"
+def _laid(found: Candidate, system: UnitSystem) -> str:
+    """Return how many of a line, of what emitter spacing: ``"3 tapes, emitters every 8 in"``."""
+    wet, kind = found.wetting, found.device.kind
+    return (
+        f"{wet.lines} {kind}{'' if wet.lines == 1 else 's'}, "
+        f"emitters every {sold_words(wet.spacing, system)}"
     )
 
 
 def _headline(choice: LineChoice, system: UnitSystem) -> Fact:
     best = choice.best
-    if best is None:
-        text = "none of these lines"
-    else:
-        spacing = format_value(best.wetting.spacing, "spacing", system, 2)
-        per = _per(choice.planting, best.wetting.lines)
-        text = f"{best.device.label}; emitters every {spacing}; {per}"
+    text = "none of these lines" if best is None else _laid(best, system)
     return Fact(
         name="choice",
-        label="Take",
+        label=f"For each {'row' if choice.planting.bed_width is None else 'bed'}",
         text=text,
         rule="Of the lines that stand the pressure, reach to the end of the row, wet the ground "
         "without gaps and do not make water run off: the one with fewest reservations; then tape "
@@ -98,7 +96,8 @@ def _coverage(best: Candidate, planting: Planting, system: UnitSystem) -> Sectio
                 kind="spacing",
                 digits=2,
                 rule="The widest it is sold with, up to 0.8 of the width that an emitter wets, and "
-                "up to 18 in or half the distance between plants.",
+                "up to 18 in or half the distance between plants. Sold as "
+                f"{sold_words(wet.spacing, system)}.",
                 source="National Engineering Handbook, section 15, chapter 7 (from memory); 18 in: "
                 "common practice, no source",
             ),
@@ -115,7 +114,7 @@ def _coverage(best: Candidate, planting: Planting, system: UnitSystem) -> Sectio
                 name="rate",
                 label="Watering of the strip",
                 text=f"{rate_words(wet.rate, system)}; {planting.soil.label} takes in "
-                f"{rate_words(low, system)} to {rate_words(high, system)}",
+                f"between {rate_words(low, system)} and {rate_words(high, system)}",
                 rule="Flow of an emitter over its share of the strip. Above the soil's intake "
                 "rate water runs off.",
                 source="FAO Irrigation Water Management Training Manual 5 (1988), Annex 2",
@@ -164,39 +163,49 @@ def _running(best: Candidate) -> Section:
     )
 
 
-def _table(choice: LineChoice, system: UnitSystem) -> Table:
-    rows = []
-    for place, found in enumerate(choice.candidates, start=1):
-        fits = found.suitable
-        word = f"{place}. suits" if fits else "no"
-        if fits and found.reservations:
-            word = f"{place}. with care"
-        rows.append(
-            (
-                found.device.label,
-                word,
-                found.wetting.spacing if fits else None,
-                found.wetting.lines if fits else None,
-                found.wetting.share if fits else None,
-                found.longest_end,
-                verdict(found, choice.planting, system),
-            )
+def _suiting(choice: LineChoice, system: UnitSystem) -> Table:
+    rows = [
+        (
+            found.device.label,
+            _laid(found, system),
+            found.wetting.share,
+            found.longest_end,
+            reasons(found, choice.planting, system) or None,
         )
+        for found in choice.suitable
+    ]
     return Table(
-        name="all_lines",
-        title="Every line, and why",
+        name="suiting",
+        title="Lines that suit, best first",
         columns=(
             Column(name="line", label="Line"),
-            Column(name="verdict", label="Verdict"),
-            Column(name="spacing", label="Emitters every", kind="spacing", digits=2),
-            Column(name="lines", label="Lines", kind="count"),
+            Column(name="lay", label="Lay"),
             Column(name="share", label="Wetted", kind="share", digits=2),
             Column(name="longest", label="Longest run", kind="length"),
-            Column(name="why", label="Why"),
+            Column(name="mind", label="What to mind"),
         ),
         rows=tuple(rows),
         note="Longest run: header at the end of the row, at the line's own pressure.",
     )
+
+
+def _ruled_out(choice: LineChoice, system: UnitSystem) -> Table:
+    rows = [
+        (found.device.label, reasons(found, choice.planting, system))
+        for found in choice.candidates
+        if not found.suitable
+    ]
+    return Table(
+        name="ruled_out",
+        title="Lines ruled out, and why",
+        columns=(Column(name="line", label="Line"), Column(name="why", label="Why not")),
+        rows=tuple(rows),
+    )
+
+
+def _tables(choice: LineChoice, system: UnitSystem) -> Section:
+    both = _suiting(choice, system), _ruled_out(choice, system)
+    return Section(title="Every line, and why", items=tuple(t for t in both if t.rows))
 
 
 def _notices(choice: LineChoice, buried: bool) -> tuple[Notice, ...]:
@@ -235,7 +244,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     planting, buried = planting_of(inputs), inputs["planting"]["buried"]
     choice = choose_lines(planting)
     best = choice.best
-    sections = [Section(title="Every line, and why", items=(_table(choice, system),))]
+    sections = [_tables(choice, system)]
     if best is not None:
         steps = laying_steps(choice, system, buried=buried)
         lay = Steps(name="laying", title="How to lay it", items=steps)

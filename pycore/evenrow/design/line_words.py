@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from evenrow.design.assembly import nearest_setting
+from evenrow.design.line import SPACING_SLACK
 from evenrow.design.planting import Candidate, Finding, LineChoice, Planting
 from evenrow.units import UnitSystem, format_value
 
+_INCH = 0.0254
 _MM_PER_HOUR = 3.6e6
 _INCHES_PER_HOUR = _MM_PER_HOUR / 25.4
 
@@ -17,6 +19,14 @@ def rate_words(rate: float, system: UnitSystem) -> str:
     if system == "us":
         return f"{rate * _INCHES_PER_HOUR:.2g}\N{NO-BREAK SPACE}in/h"
     return f"{rate * _MM_PER_HOUR:.2g}\N{NO-BREAK SPACE}mm/h"
+
+
+def sold_words(spacing: float, system: UnitSystem) -> str:
+    """Return an emitter spacing [m] as it is sold: 20 cm goes by 8 in where inches are used."""
+    inches = round(spacing / _INCH)
+    if system == "us" and abs(inches * _INCH - spacing) <= SPACING_SLACK * spacing:
+        return f"{inches}\N{NO-BREAK SPACE}in"
+    return format_value(spacing, "spacing", system, 2)
 
 
 def _share(value: float) -> str:
@@ -65,14 +75,14 @@ class _Words:
         return (
             f"Wetted patterns would not meet: on {self.planting.soil.label} one is "
             f"{self.spacing(f.need)} wide, and the closest emitters it is sold with stand "
-            f"{self.spacing(f.have)} apart."
+            f"{sold_words(f.have, self.system)} apart."
         )
 
     def just_meet(self, f: Finding) -> str:
         return (
             f"Wetted patterns barely meet: on {self.planting.soil.label} they should be "
             f"{self.spacing(f.need)} apart or less, and the closest it is sold with is "
-            f"{self.spacing(f.have)}."
+            f"{sold_words(f.have, self.system)}."
         )
 
     def runs_off(self, f: Finding) -> str:
@@ -145,13 +155,10 @@ class _Words:
         return " ".join(sentences)
 
 
-def verdict(candidate: Candidate, planting: Planting, system: UnitSystem) -> str:
-    """Return why a line suits, with what reservation, or why it does not and by how much."""
+def reasons(candidate: Candidate, planting: Planting, system: UnitSystem) -> str:
+    """Return why a line is ruled out and by how much, or what to mind with it; "" for nothing."""
     words = _Words(candidate, planting, system)
-    findings = candidate.refusals or candidate.reservations
-    if not findings:
-        return "It bears the pressure, reaches the end of the row and wets without gaps."
-    return " ".join(words.of(finding) for finding in findings)
+    return " ".join(words.of(f) for f in candidate.refusals or candidate.reservations)
 
 
 def _nearest_change(choice: LineChoice) -> str:
@@ -179,7 +186,8 @@ def summary(choice: LineChoice, system: UnitSystem) -> str:
             f"{choice.candidates[0].device.label}. What to try: {_nearest_change(choice)}."
         )
     words = _Words(best, planting, system)
-    return " ".join([words.praise(), *(words.of(f) for f in best.reservations)])
+    sentences = [f"Best: {best.device.label}.", words.praise()]
+    return " ".join([*sentences, *(words.of(f) for f in best.reservations)])
 
 
 def laying_steps(choice: LineChoice, system: UnitSystem, *, buried: bool) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ import pytest
 from evenrow.catalogue import devices
 from evenrow.catalogue.growing import crop, soil
 from evenrow.design.line_choice import choose_lines, judge, suitable, wetted_width
-from evenrow.design.line_words import laying_steps, summary, verdict
+from evenrow.design.line_words import laying_steps, reasons, sold_words, summary
 from evenrow.design.planting import Planting
 from evenrow.errors import InputError
 
@@ -85,7 +85,7 @@ def test_forty_psi_without_a_regulator_bursts_tape_and_says_by_how_much():
     thin = by_code(choice)["tape-16-thin"]
     assert names(thin.refusals) == {"bursts"}
     assert thin.longest_end is None
-    words = verdict(thin, given, "us").replace("\N{NO-BREAK SPACE}", " ")
+    words = reasons(thin, given, "us").replace("\N{NO-BREAK SPACE}", " ")
     assert "bears 12 psi" in words
     assert "40 psi is 28 psi too much" in words
     assert "set to 8 psi" in words
@@ -105,7 +105,7 @@ def test_with_a_regulator_the_line_starts_at_a_setting_it_bears():
 def test_a_low_tank_leaves_only_the_line_made_for_tanks():
     choice = choose_lines(planting(head=1.3, regulated=False, row_length=10.0))
     assert [c.device.code for c in choice.suitable] == ["dripline-16-gravity"]
-    words = verdict(by_code(choice)["tape-16-thin"], choice.planting, "us")
+    words = reasons(by_code(choice)["tape-16-thin"], choice.planting, "us")
     assert "needs" in words
     assert "short" in words
 
@@ -134,7 +134,7 @@ def test_a_row_too_long_from_its_end_takes_the_header_in_its_middle():
     assert over.place == "middle"
     far = judge(device, planting("raspberry", bed_width=None, row_length=2.5 * end))
     assert names(far.refusals) == {"too long"}
-    assert "too long" in verdict(far, planting(row_length=2.5 * end), "metric")
+    assert "too long" in reasons(far, planting(row_length=2.5 * end), "metric")
 
 
 def test_a_row_of_just_the_longest_run_is_reached():
@@ -193,9 +193,8 @@ def test_every_line_that_is_refused_says_why():
     for given in (planting(regulated=False), planting(bends=True), planting(ground="sand")):
         choice = choose_lines(given)
         for candidate in choice.candidates:
-            words = verdict(candidate, given, "metric")
-            assert words.endswith(".")
-            assert len(words) > 30
+            words = reasons(candidate, given, "metric")
+            assert candidate.suitable or (words.endswith(".") and len(words) > 30)
 
 
 def test_nothing_that_fits_is_an_answer_with_what_to_try():
@@ -224,6 +223,14 @@ def test_no_lines_at_all_are_refused():
 def test_a_wetted_width_never_passes_the_handbook():
     assert wetted_width(soil("clay"), 0.7, 4e-3 / 3600) == pytest.approx(3.5 * FOOT)
     assert wetted_width(soil("sand"), 0.7, 1e-3 / 3600) < 1.5 * FOOT
+
+
+def test_spacings_go_by_their_trade_name():
+    words = [sold_words(value, "us").replace("\N{NO-BREAK SPACE}", " ") for value in (0.2, 0.3048)]
+    assert words == ["8 in", "12 in"]
+    assert sold_words(0.2, "metric").replace("\N{NO-BREAK SPACE}", " ") == "20 cm"
+    # 9 cm is too far from any whole inch.
+    assert sold_words(0.09, "us").startswith("3.5")
 
 
 def test_steps_say_emitters_up_and_where_the_lines_go():
