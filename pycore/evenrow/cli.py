@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
@@ -22,6 +23,9 @@ from evenrow.calculators.reading_value import unprintable
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.text import to_text
+from evenrow.catalogue import Catalogue, current, using
+from evenrow.catalogue.directory import load_directory
+from evenrow.catalogue.price_file import prices_csv
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
 from evenrow.units import UnitSystem
 
@@ -48,9 +52,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit status.
     """
     words = list(sys.argv[1:] if arguments is None else arguments)
-    options = _parser().parse_args(_joined(words))
     try:
-        options.action(options)
+        catalogue = _catalogue(words)
+        with using(catalogue) if catalogue else nullcontext():
+            # The words of the command name the lines and pipes of the catalogue in use.
+            options = _parser().parse_args(_joined(words))
+            options.action(options)
         sys.stdout.flush()
     except BrokenPipeError:
         # The reader has gone, as with "| head". Nothing more can be written, not even the
@@ -67,6 +74,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _complain("This cannot be used:", [_sentences(each) for each in found])
         return BAD_INPUT
     return OK
+
+
+def _catalogue(words: list[str]) -> Catalogue | None:
+    """Return the catalogue that the words begin with, as ``--catalogue DIR``, or None."""
+    first, equals, path = words[0].partition("=") if words else ("", "", "")
+    if first != "--catalogue":
+        return None
+    path = path if equals else "".join(words[1:2])
+    return load_directory(path) if path else None
 
 
 def _joined(words: list[str]) -> list[str]:
@@ -111,6 +127,11 @@ def _parser() -> argparse.ArgumentParser:
         description="Drip irrigation systems that water the last plant as well as the first.",
     )
     parser.add_argument("--version", action="version", version=f"evenrow {evenrow.__version__}")
+    parser.add_argument(
+        "--catalogue",
+        metavar="DIR",
+        help="before the command: work with the catalogue in this folder",
+    )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
     design = commands.add_parser("design", help="work out a design file")
@@ -129,9 +150,22 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument("name", metavar="NAME")
     demo.set_defaults(action=_demo)
 
+    _add_catalogue(commands)
     for calculator in CALCULATORS.values():
         _add_calculator(commands, calculator)
     return parser
+
+
+def _add_catalogue(commands: Any) -> None:
+    kept = commands.add_parser("catalogue", help="check a catalogue of your own, print its prices")
+    jobs = kept.add_subparsers(metavar="JOB", required=True)
+    check = jobs.add_parser("check", help="say what is wrong in the files of a catalogue")
+    check.add_argument("folder", metavar="DIR")
+    check.set_defaults(action=_check_catalogue)
+    prices = jobs.add_parser(
+        "prices", help="print the price list of the catalogue in use, to keep in a spreadsheet"
+    )
+    prices.set_defaults(action=_print_prices)
 
 
 def _add_output_options(parser: argparse.ArgumentParser) -> None:
@@ -239,6 +273,19 @@ def _print_document(document: dict[str, Any]) -> None:
     text = documents.to_toml(reading.in_order(calculator_of(document), document))
     # Nobody has checked these texts yet: what would steer the terminal is written as its number.
     print("".join(f"\\u{ord(c):04x}" if unprintable(c) else c for c in text), end="")
+
+
+def _check_catalogue(options: argparse.Namespace) -> None:
+    catalogue = load_directory(options.folder)
+    print(catalogue.mark)
+    for line in catalogue.summary:
+        print(f"  {line}")
+    for note in catalogue.notes:
+        print(f"Note: {note}.")
+
+
+def _print_prices(options: argparse.Namespace) -> None:
+    print(prices_csv(current()), end="")
 
 
 def _demos() -> dict[str, tuple[str, Calculator]]:

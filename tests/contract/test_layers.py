@@ -30,7 +30,7 @@ ALLOWED = {
     "design": {*_PHYSICS, "units", "catalogue"},
     "figures": {*_PHYSICS, "units", "catalogue", "design"},
     "calculators": {*_PHYSICS, "", "units", "documents", "catalogue", "design", "figures"},
-    "cli": {"", "errors", "documents", "share", "units", "calculators"},
+    "cli": {"", "errors", "documents", "share", "units", "catalogue", "calculators"},
     "__main__": {"cli"},
 }
 #: Everything else that a part may import beside the standard library.

@@ -1,4 +1,8 @@
-"""Generic tapes, driplines, pipes and parts as data files, their loader and their checks."""
+"""Generic tapes, driplines, pipes and parts as data files, their loader and their checks.
+
+What only whoever keeps a catalogue needs is not loaded here: `evenrow.catalogue.directory`
+reads a folder of one's own, `evenrow.catalogue.price_file` writes its price list.
+"""
 
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
 from evenrow.catalogue.use import (

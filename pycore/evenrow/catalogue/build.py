@@ -7,9 +7,9 @@ from typing import Any, TypeVar
 
 from evenrow.catalogue.data_file import DataFile
 from evenrow.catalogue.forms import DEVICES, FITTINGS, PARTS, PIPES
-from evenrow.catalogue.keys import Entry, Form, read_entry
+from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, read_entry
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
-from evenrow.errors import InputError
+from evenrow.errors import InputError, echo
 from evenrow.hydraulics.emitter import Emitter
 
 _Built = TypeVar("_Built")
@@ -21,8 +21,18 @@ Rule = tuple[bool, str, str, str]
 def _device_rules(v: Values) -> list[Rule]:
     least = "compensates_from" if "compensates_from" in v else "pressure_min"
     return [
-        (v["wall"] >= v["diameter"] / 2, "wall", "the wall is too thick for this bore", ""),
-        (v["passage"] >= v["diameter"], "passage", "the passage is wider than the line", ""),
+        (
+            v["wall"] >= v["diameter"] / 2,
+            "wall",
+            "the wall is too thick",
+            "less than half the diameter",
+        ),
+        (
+            v["passage"] >= v["diameter"],
+            "passage",
+            "the passage is too wide",
+            "less than the diameter",
+        ),
         (
             v[least] >= v["pressure_max"],
             least,
@@ -169,23 +179,24 @@ def _built(
     rules: Callable[[Values], list[Rule]],
     make: Callable[[str, Values, str], _Built],
     complaints: list[InputError],
+    source: str,
 ) -> dict[str, _Built]:
     """Return what the entries of a file make, in their order, without those that hide."""
-    mark = _file_source(data, complaints)
+    mark = _file_source(data, complaints) or source
     found = {}
     for code, entry in data.entries.items():
-        if hides(entry):
+        if hides(entry) or len(complaints) > MAX_TOLD:
             continue
         values = read_entry(form, entry, complaints)
         if values is None:
             continue
         broken = [rule for rule in rules(values) if rule[0]]
         complaints.extend(_broken(entry, rule) for rule in broken)
-        source = values.get("source", mark)
-        if not source:
+        cited = values.get("source", mark)
+        if not cited:
             complaints.append(_no_source(entry, form))
         elif not broken:
-            found[code] = make(code, values, source)
+            found[code] = make(code, values, cited)
     return found
 
 
@@ -217,13 +228,13 @@ def _no_source(entry: Entry, form: Form) -> InputError:
 def _file_source(data: DataFile, complaints: list[InputError]) -> str:
     """Return the source at the head of a file, or ""; nothing else may stand there."""
     for key, value in data.top.items():
-        line = data.lines.get(key)
+        line = data.line_of(key)
         if key != "source" or not isinstance(value, str) or not value.strip():
             complaints.append(
                 InputError(
                     "at the head of a file stands only its source",
                     code="unknown_key",
-                    field=data.name + (f", line {line}, {key}" if line else f", {key}"),
+                    field=data.name + (f", line {line}" if line else "") + f", {echo(key)}",
                     accepted='source = "…", then entries, each a code in brackets',
                 )
             )
@@ -231,21 +242,41 @@ def _file_source(data: DataFile, complaints: list[InputError]) -> str:
     return found.strip() if isinstance(found, str) else ""
 
 
-def build_devices(data: DataFile, complaints: list[InputError]) -> dict[str, Device]:
-    """Return the tapes and driplines of a file by code; complaints are added to the list."""
-    return _built(data, DEVICES, _device_rules, _device, complaints)
+def build_devices(
+    data: DataFile, complaints: list[InputError], source: str = ""
+) -> dict[str, Device]:
+    """Return the tapes and driplines of a file by code.
+
+    Complaints are added to the list; `source` stands where the file names none.
+    """
+    return _built(data, DEVICES, _device_rules, _device, complaints, source)
 
 
-def build_pipes(data: DataFile, complaints: list[InputError]) -> dict[str, PipeSize]:
-    """Return the pipes of a file by code; complaints are added to the list."""
-    return _built(data, PIPES, lambda v: [_prices_rule(v)], _pipe, complaints)
+def build_pipes(
+    data: DataFile, complaints: list[InputError], source: str = ""
+) -> dict[str, PipeSize]:
+    """Return the pipes of a file by code.
+
+    Complaints are added to the list; `source` stands where the file names none.
+    """
+    return _built(data, PIPES, lambda v: [_prices_rule(v)], _pipe, complaints, source)
 
 
-def build_parts(data: DataFile, complaints: list[InputError]) -> dict[str, AssemblyPart]:
-    """Return the head assembly parts of a file by code; complaints are added to the list."""
-    return _built(data, PARTS, _part_rules, _part, complaints)
+def build_parts(
+    data: DataFile, complaints: list[InputError], source: str = ""
+) -> dict[str, AssemblyPart]:
+    """Return the head assembly parts of a file by code.
+
+    Complaints are added to the list; `source` stands where the file names none.
+    """
+    return _built(data, PARTS, _part_rules, _part, complaints, source)
 
 
-def build_fittings(data: DataFile, complaints: list[InputError]) -> dict[str, Fitting]:
-    """Return the fittings of a file by code; complaints are added to the list."""
-    return _built(data, FITTINGS, _fitting_rules, _fitting, complaints)
+def build_fittings(
+    data: DataFile, complaints: list[InputError], source: str = ""
+) -> dict[str, Fitting]:
+    """Return the fittings of a file by code.
+
+    Complaints are added to the list; `source` stands where the file names none.
+    """
+    return _built(data, FITTINGS, _fitting_rules, _fitting, complaints, source)

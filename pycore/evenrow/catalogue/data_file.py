@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, NoReturn
 
 from evenrow.catalogue.keys import Entry
@@ -36,13 +38,28 @@ _TOKEN = re.compile(
 class DataFile:
     """A data file: the values at its top, and its entries by code.
 
-    `lines` holds the line of each value at the top.
+    `line_of` tells the line of a name in it, or None.
     """
 
     name: str
     top: dict[str, Any]
     entries: dict[str, Entry]
-    lines: dict[str, int]
+    line_of: Callable[..., int | None]
+
+
+class _Lines:
+    """The lines of a valid text, looked for when the first complaint asks."""
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, ...], int]:
+        return key_lines(self._text)
+
+    def of(self, *path: str) -> int | None:
+        """Return the line of a table or key by its path of names, or None."""
+        return self._found.get(path)
 
 
 def key_lines(text: str) -> dict[tuple[str, ...], int]:
@@ -139,25 +156,14 @@ def read_data_file(name: str, content: bytes) -> DataFile:
         _not_toml(name, str(error))
     except (ValueError, RecursionError):
         _fail(name, "the file is not valid TOML", "not_toml")
-    lines = key_lines(text)
+    line_of = _Lines(text).of
     entries = {
-        code: Entry(
-            file=name,
-            code=code,
-            values=values,
-            line=lines.get((code,)),
-            lines={key: lines[code, key] for key in values if (code, key) in lines},
-        )
+        code: Entry(file=name, code=code, values=values, line_of=line_of)
         for code, values in document.items()
         if isinstance(values, dict)
     }
     top = {key: value for key, value in document.items() if key not in entries}
-    return DataFile(
-        name=name,
-        top=top,
-        entries=entries,
-        lines={key: lines[(key,)] for key in top if (key,) in lines},
-    )
+    return DataFile(name=name, top=top, entries=entries, line_of=line_of)
 
 
 def _not_toml(name: str, message: str) -> NoReturn:

@@ -267,7 +267,11 @@ ABOUT = Form(
     keys=(
         Key(name="name", help="What the catalogue is called."),
         Key(name="version", help="Its version or date, such as 2026-03."),
-        Key(name="currency", help="Currency of every price, in three capital letters."),
+        Key(
+            name="currency",
+            help="Currency of every price, in three capital letters such as USD or EUR.",
+            pattern="[A-Z]{3}",
+        ),
         Key(name="source", help="Where its figures come from.", required=False),
     ),
 )

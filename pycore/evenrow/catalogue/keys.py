@@ -9,13 +9,13 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from evenrow import units
-from evenrow.errors import InputError
+from evenrow.errors import InputError, echo
 
 #: Kinds of value that hold no quantity with a unit.
 PLAIN = ("text", "number", "count", "price", "flag")
@@ -26,6 +26,8 @@ PRICE_MAX = 1e7
 #: What a code looks like: it begins with a letter, so that no spreadsheet takes it for a date.
 CODE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*", re.ASCII)
 MAX_CODE = 60
+#: Complaints beyond this many are not told: nobody would read on.
+MAX_TOLD = 200
 #: Bounds give way by this share, so that the last bit of a conversion decides nothing.
 SLACK = 1e-12
 CODE_WORDS = "small letters, digits and single hyphens, a letter first, up to 60 characters"
@@ -54,6 +56,8 @@ class Key:
         Exclusive lower bound in SI.
     choices : tuple of str
         The texts that are accepted, where not any.
+    pattern : str
+        Regular expression that the whole text must match, where there is one.
     """
 
     name: str
@@ -66,6 +70,7 @@ class Key:
     hi: float | None = None
     above: float | None = None
     choices: tuple[str, ...] = ()
+    pattern: str = ""
 
     @property
     def accepted(self) -> str:
@@ -74,7 +79,7 @@ class Key:
             return ", ".join(self.choices)
         bounds = self.bounds
         what = {
-            "text": f"a text of up to {MAX_TEXT} characters",
+            "text": self.help if self.pattern else f"a text of up to {MAX_TEXT} characters",
             "number": "a number",
             "count": "a whole number",
             "price": "a number such as 12.50",
@@ -120,24 +125,30 @@ class Form:
         return next(key for key in self.keys if key.name == name)
 
 
+def _unknown(*path: str) -> None:
+    """Say that a line is not known."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Entry:
     """One entry as it stands in a file.
 
-    `lines` holds the line of each key that has one of its own, `line` that of the entry.
+    `line_of` tells the line of a key, by code and key, or of the entry, by its code; None
+    where it is not known.
     """
 
     file: str
     code: str
     values: Mapping[str, Any]
-    line: int | None = None
-    lines: Mapping[str, int] = field(default_factory=dict)
+    line_of: Callable[..., int | None] = _unknown
 
     def place(self, key: str = "") -> str:
         """Return where a key of this entry stands, for messages."""
-        line = self.lines.get(key, self.line)
+        # A key inside braces stands on the line of its entry.
+        line = (self.line_of(self.code, key) if key else None) or self.line_of(self.code)
         where = self.file if line is None else f"{self.file}, line {line}"
-        return f"{where}, {self.code}.{key}" if key else f"{where}, {self.code}"
+        name = f"{self.code}.{key}" if key else self.code
+        return f"{where}, {echo(name)}"
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -176,7 +187,7 @@ def read_entry(form: Form, entry: Entry, complaints: list[InputError]) -> dict[s
     known = {key.name for key in form.keys}
     complaints.extend(
         InputError(
-            f"a {form.what} has no {name[:MAX_CODE]}",
+            f"a {form.what} has no {echo(name)}",
             code="unknown_key",
             field=entry.place(name),
             accepted=", ".join(key.name for key in form.keys),
@@ -189,9 +200,9 @@ def read_entry(form: Form, entry: Entry, complaints: list[InputError]) -> dict[s
     for key in form.keys:
         if key.name in entry.values:
             try:
-                values[key.name] = _value(key, entry.values[key.name], entry.place(key.name))
+                values[key.name] = _value(key, entry.values[key.name])
             except InputError as error:
-                complaints.append(error)
+                complaints.append(error.at(entry.place(key.name)))
         elif key.required:
             complaints.append(_missing(form, entry, key))
     _check_one_of(form, entry, complaints)
@@ -220,31 +231,29 @@ def _check_one_of(form: Form, entry: Entry, complaints: list[InputError]) -> Non
         )
 
 
-def _value(key: Key, raw: object, place: str) -> Any:
-    """Return the value of a key in SI; raises `InputError` at `place`."""
+def _value(key: Key, raw: object) -> Any:
+    """Return the value of a key in SI; raises `InputError` without its place."""
     if not key.many:
-        return _single(key, raw, place)
+        return _single(key, raw)
     if not isinstance(raw, list) or not 0 < len(raw) <= MAX_LIST:
         raise InputError(
             f"{key.name} is a list of 1 to {MAX_LIST} values",
             code="wrong_type",
-            field=place,
             given=raw,
             accepted=key.accepted,
         )
-    found = tuple(_single(key, each, place) for each in raw)
+    found = tuple(_single(key, each) for each in raw)
     if key.rising and any(low >= high for low, high in pairwise(found)):
         raise InputError(
             f"the values of {key.name} must rise",
             code="not_rising",
-            field=place,
             given=", ".join(str(each) for each in raw),
             accepted="each value once, the smallest first",
         )
     return found
 
 
-def _single(key: Key, raw: object, place: str) -> Any:
+def _single(key: Key, raw: object) -> Any:
     if key.kind == "flag":
         found: Any = raw if isinstance(raw, bool) else None
     elif key.kind == "text":
@@ -255,23 +264,21 @@ def _single(key: Key, raw: object, place: str) -> Any:
         right = isinstance(raw, (int, float)) and not isinstance(raw, bool)
         found = float(raw) if right and abs(raw) < units.MAX_VALUE else None  # type: ignore[arg-type]
     elif isinstance(raw, str):
-        found = units.parse(raw, key.kind, field=place)
+        found = units.parse(raw, key.kind)
     else:
         found = None
     if found is None:
         raise InputError(
             f"{key.name} cannot be read",
             code="not_a_choice" if key.choices else "wrong_type",
-            field=place,
             given=raw,
             accepted=key.accepted,
             hint=nearest(str(raw)[:MAX_CODE], key.choices),
         )
-    if isinstance(found, (int, float)) and not _within(key, float(found)):
+    if isinstance(found, (int, float)) and not within(key, float(found)):
         raise InputError(
             f"{key.name} is out of range",
             code="out_of_range",
-            field=place,
             given=raw,
             accepted=key.bounds,
         )
@@ -284,11 +291,13 @@ def _text(key: Key, raw: object) -> str | None:
         return None
     if not raw.isprintable() or (key.choices and raw not in key.choices):
         return None
+    if key.pattern and not re.fullmatch(key.pattern, raw):
+        return None
     return raw.strip()
 
 
-def _within(key: Key, number: float) -> bool:
-    """Return whether a number keeps the bounds; false for NaN where there is a bound."""
+def within(key: Key, number: float) -> bool:
+    """Return whether a number [SI] keeps the bounds of a key; false where it is not finite."""
     low = key.lo is None or number >= key.lo * (1.0 - SLACK)
     low = low and (key.above is None or number > key.above)
     return low and (key.hi is None or number <= key.hi * (1.0 + SLACK)) and math.isfinite(number)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -48,6 +48,22 @@ class Catalogue:
         """How results cite it: name, version and currency."""
         return f"{self.name}, version {self.version}, prices in {self.currency}"
 
+    @property
+    def summary(self) -> tuple[str, ...]:
+        """What it holds, how much of it has a price, and what is not in stock, in lines."""
+        groups: tuple[tuple[str, Iterable[bool]], ...] = (
+            ("lines", (bool(d.prices) for d in self.devices.values())),
+            ("pipes", (bool(p.prices) for p in self.pipes.values())),
+            ("head assembly parts", (p.price is not None for p in self.parts.values())),
+            ("fittings", (f.price is not None for f in self.fittings.values())),
+        )
+        lines = []
+        for what, priced in groups:
+            found = list(priced)
+            lines.append(f"{len(found)} {what}, {sum(found)} with a price")
+        out = sum(not f.stocked for f in self.fittings.values())
+        return (*lines, f"{out} fittings not in stock")
+
 
 def in_order(
     *,
@@ -76,7 +92,12 @@ def in_order(
 
 def read_about(data: DataFile, complaints: list[InputError]) -> dict[str, str] | None:
     """Return name, version, currency and source from ``catalogue.toml``, or None."""
-    entry = Entry(file=data.name, code="catalogue", values=data.top, lines=data.lines)
+    entry = Entry(
+        file=data.name,
+        code="catalogue",
+        values=data.top,
+        line_of=lambda *path: data.line_of(*path[1:]),
+    )
     complaints.extend(
         InputError(
             "catalogue.toml holds no entries",
