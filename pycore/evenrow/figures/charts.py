@@ -1,26 +1,37 @@
 """Line charts as SVG: legible in light and dark, in print and in one colour.
 
-Colours are custom properties of the page (``--er-ink``, ``--er-series-1`` …), with
-fallbacks, so that a chart follows the page's light or dark scheme; each series also has
-its own dash, so that a chart in one colour still reads.
+Colours are custom properties of the page, so that a chart follows the page's light or dark
+scheme; each series has its own dash and its own marks, so that a chart in one colour reads.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow.figures import svg
+from evenrow.figures.frame import BOTTOM, RIGHT, TOP, Frame, Limit, left_for, round_range, ticks
+from evenrow.figures.svg import WIDTH
+
+__all__ = ["HEIGHT", "POINTS", "WIDTH", "Limit", "Series", "line_chart", "ticks"]
+
 FloatArray = NDArray[np.float64]
 
-#: Drawing size in user units; the page scales it to the width there is.
-WIDTH, HEIGHT = 640.0, 280.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 16.0, 16.0, 46.0
+HEIGHT = 330.0
 #: Points drawn at the most for one series: more cannot be told apart.
 POINTS = 200
+#: Marks along one series.
+MARKS = 5
+#: Widest name that stands at the end of its line; wider ones go into a legend.
+END_NAME = 150.0
+#: Least distance of two names at line ends, and of legend lines.
+APART = 26.0
+#: A name this far from every line is clear of them.
+CLEAR = 22.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,35 +43,75 @@ class Series:
     y: Sequence[float]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Limit:
-    """A level that the lines are compared with."""
-
-    label: str
-    y: float
-
-
-def ticks(low: float, high: float, wanted: int = 5) -> list[float]:
-    """Return round values that cover low to high, about `wanted` of them."""
-    span = high - low or abs(high) or 1.0
-    raw = span / wanted
-    power = 10.0 ** np.floor(np.log10(raw))
-    step = float(power * min((1, 2, 2.5, 5, 10), key=lambda m: abs(m * power - raw)))
-    first = np.floor(low / step) * step
-    last = np.ceil(high / step - 1e-9) * step
-    return [float(first + step * i) for i in range(round((last - first) / step) + 1)]
-
-
-def _label(value: float) -> str:
-    return f"{value:.6g}".replace("-", "−")
-
-
-def _thin(series: Series) -> tuple[FloatArray, FloatArray]:
+def thin(series: Series) -> tuple[FloatArray, FloatArray]:
+    """Return at most `POINTS` points of a series: both ends, its extremes and some between."""
     x, y = np.asarray(series.x, float), np.asarray(series.y, float)
     if x.size <= POINTS:
         return x, y
-    keep = np.unique(np.linspace(0, x.size - 1, POINTS).round().astype(int))
+    kept = np.linspace(0, x.size - 1, POINTS - 2).round().astype(int)
+    keep = np.unique(np.concatenate((kept, [int(y.argmin()), int(y.argmax())])))
     return x[keep], y[keep]
+
+
+def _names_at_ends(frame: Frame, series: Sequence[Series], lines: Sequence[FloatArray]) -> bool:
+    """Tell whether every name fits at the end of its line without touching another."""
+    if len(series) < 2 or any(svg.width_of(s.label) > END_NAME for s in series):
+        return False
+    ends = sorted(frame.py(float(y[-1])) for y in lines)
+    last = {round(float(s.x[-1]), 9) for s in series}
+    return len(last) == 1 and all(b - a >= APART for a, b in pairwise(ends))
+
+
+def _legend(series: Sequence[Series], top: float) -> tuple[list[str], float]:
+    """Return the names with a piece of each line, and the room that they take."""
+    parts, x, y = [], 8.0, top
+    for number, one in enumerate(series, start=1):
+        name = svg.fit(one.label, WIDTH - 90)
+        wide = 62 + svg.width_of(name) + 18
+        if x > 8.0 and x + wide > WIDTH:
+            x, y = 8.0, y + APART + 4
+        parts.append(svg.stroke(x, y - 7, x + 50, y - 7, f"er-series er-series-{number}"))
+        parts.append(svg.shape(number - 1, x + 25, y - 7, 7, f"er-mark er-mark-{number}"))
+        parts.append(svg.text(x + 60, y, name))
+        x += wide
+    return parts, y + APART + 4 - top
+
+
+def _marks(frame: Frame, number: int, x: FloatArray, y: FloatArray) -> list[str]:
+    """Return the marks along a series; those of different series do not fall on one another."""
+    share = (np.arange(MARKS) + 0.25 + 0.12 * (number % 5)) / MARKS
+    where = np.unique(np.minimum((share * x.size).astype(int), x.size - 1))
+    kind = f"er-mark er-mark-{number}"
+    return [
+        svg.shape(number - 1, frame.px(float(x[i])), frame.py(float(y[i])), 7, kind) for i in where
+    ]
+
+
+def limits_drawn(
+    frame: Frame, limits: Sequence[Limit], lines: Sequence[tuple[FloatArray, FloatArray]]
+) -> list[str]:
+    """Return the limits, each with its name at an end, above or below, clear of the lines."""
+    parts: list[str] = []
+    for limit in limits:
+        wide = svg.width_of(limit.label)
+        others = [frame.py(other.y) for other in limits if other is not limit]
+        best, place = -1.0, ("end", False)
+        for side, below in (("end", False), ("start", False), ("end", True), ("start", True)):
+            start = frame.right - wide - 6 if side == "end" else frame.left + 8
+            middle = frame.py(limit.y) + (15.0 if below else -14.0)
+            if middle - 10 < frame.top - 14 or middle + 10 > frame.bottom:
+                continue
+            at = np.linspace(start, start + wide, 9)
+            near = [abs(level - middle) for level in others]
+            for x, y in lines:
+                xs, ys = [frame.px(float(v)) for v in x], [frame.py(float(v)) for v in y]
+                drawn = at[(at >= xs[0] - 5) & (at <= xs[-1] + 5)]
+                near += [float(v) for v in np.abs(np.interp(drawn, xs, ys) - middle)]
+            free = min(near, default=np.inf)
+            if min(free, CLEAR) > best:
+                best, place = min(free, CLEAR), (side, below)
+        parts += frame.limit(limit, side=place[0], below=place[1])
+    return parts
 
 
 def line_chart(
@@ -87,58 +138,55 @@ def line_chart(
     Returns
     -------
     str
-        An ``<svg>`` element; every text escaped.
+        An ``<svg>`` element; every text escaped.  Several series have their names at the
+        ends of their lines where these fit, else in a legend.
     """
-    thin = [_thin(s) for s in series]
-    xs = np.concatenate([x for x, _ in thin])
-    ys = np.concatenate([y for _, y in thin] + [np.array([limit.y for limit in limits])])
+    drawn = [thin(s) for s in series]
+    xs = np.concatenate([x for x, _ in drawn])
+    ys = np.concatenate([y for _, y in drawn] + [np.array([limit.y for limit in limits])])
     x_ticks = ticks(min(0.0, float(xs.min())), float(xs.max()))
-    low, high = float(ys.min()), float(ys.max())
-    pad = max(0.08 * (high - low), 0.01 * abs(high), 1e-9)
-    y_ticks = ticks(max(low - pad, 0.0) if low >= 0 else low - pad, high + pad)
-    x0, x1, y0, y1 = x_ticks[0], x_ticks[-1], y_ticks[0], y_ticks[-1]
-
-    def px(x: float) -> float:
-        return float(_LEFT + (x - x0) / (x1 - x0) * (WIDTH - _LEFT - _RIGHT))
-
-    def py(y: float) -> float:
-        return float(HEIGHT - _BOTTOM - (y - y0) / (y1 - y0) * (HEIGHT - _TOP - _BOTTOM))
-
-    parts = [
-        f'<svg class="er-chart" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" '
-        f'xmlns="http://www.w3.org/2000/svg" aria-label="{escape(alternative)}">'
-    ]
-    for tick in y_ticks:
-        y = py(tick)
-        parts.append(f'<path class="er-grid" d="M{_LEFT:g} {y:.1f}H{WIDTH - _RIGHT:g}"/>')
-        parts.append(
-            f'<text x="{_LEFT - 6:g}" y="{y + 4:.1f}" text-anchor="end">{_label(tick)}</text>'
-        )
-    parts += [
-        f'<text x="{px(tick):.1f}" y="{HEIGHT - _BOTTOM + 18:g}" text-anchor="middle">'
-        f"{_label(tick)}</text>"
-        for tick in x_ticks
-    ]
-    parts.append(
-        f'<path class="er-axis" d="M{_LEFT:g} {_TOP:g}V{HEIGHT - _BOTTOM:g}H{WIDTH - _RIGHT:g}"/>'
+    y_ticks = round_range(float(ys.min()), float(ys.max()))
+    left = left_for(y_ticks)
+    frame = Frame(
+        left=left,
+        right=WIDTH - RIGHT,
+        top=TOP,
+        bottom=HEIGHT - BOTTOM,
+        x_ticks=x_ticks,
+        y_ticks=y_ticks,
     )
-    for limit in limits:
-        y = py(limit.y)
-        parts.append(f'<path class="er-limit" d="M{_LEFT:g} {y:.1f}H{WIDTH - _RIGHT:g}"/>')
-        parts.append(
-            f'<text x="{WIDTH - _RIGHT - 4:g}" y="{y - 5:.1f}" text-anchor="end">'
-            f"{escape(limit.label)}</text>"
+    at_ends = _names_at_ends(frame, series, [y for _, y in drawn])
+    legend: list[str] = []
+    height = HEIGHT
+    if at_ends:
+        room = max(svg.width_of(s.label) for s in series) + 14
+        frame = Frame(
+            left=left,
+            right=WIDTH - room,
+            top=TOP,
+            bottom=frame.bottom,
+            x_ticks=x_ticks,
+            y_ticks=y_ticks,
         )
-    for number, (along, up) in enumerate(thin, start=1):
-        points = " ".join(f"{px(a):.1f},{py(b):.1f}" for a, b in zip(along, up, strict=True))
+    elif len(series) > 1:
+        legend, room = _legend(series, 24)
+        height += room
+        frame = Frame(
+            left=left,
+            right=frame.right,
+            top=TOP + room,
+            bottom=frame.bottom + room,
+            x_ticks=x_ticks,
+            y_ticks=y_ticks,
+        )
+    parts = [*legend, *frame.grid(y_label), *frame.axes(x_label)]
+    for number, (x, y) in enumerate(drawn, start=1):
+        points = frame.points(list(x), list(y))
         parts.append(f'<polyline class="er-series er-series-{number}" points="{points}"/>')
-    parts.append(
-        f'<text x="{(_LEFT + WIDTH - _RIGHT) / 2:g}" y="{HEIGHT - 8:g}" text-anchor="middle">'
-        f"{escape(x_label)}</text>"
-    )
-    parts.append(
-        f'<text transform="translate(14 {(HEIGHT - _BOTTOM + _TOP) / 2:g}) rotate(-90)" '
-        f'text-anchor="middle">{escape(y_label)}</text>'
-    )
-    parts.append("</svg>")
-    return "".join(parts)
+        if len(series) > 1:
+            parts += _marks(frame, number, x, y)
+        if at_ends:
+            end = frame.px(float(x[-1])) + 8, frame.py(float(y[-1])) + 7
+            parts.append(svg.text(*end, series[number - 1].label, kind="er-halo"))
+    parts += limits_drawn(frame, limits, drawn)
+    return svg.image("".join(parts), kind="er-chart", height=height, alternative=alternative)

@@ -31,8 +31,10 @@ def classes():
 
 
 def rule(selector):
-    """Return what the style sheets say for one selector alone, all rules together."""
-    pattern = re.compile(r"(?:^|[,{}\n])\s*" + re.escape(selector) + r"\s*[,{][^}]*\}", re.M)
+    """Return what the style sheets say for one selector, in charts or anywhere; all rules."""
+    pattern = re.compile(
+        r"(?:^|[,{}\n])\s*(?:\.er-chart )?" + re.escape(selector) + r"\s*[,{][^}]*\}", re.M
+    )
     return "".join(found for text in STYLES.values() for found in pattern.findall(text))
 
 

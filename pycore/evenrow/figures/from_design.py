@@ -1,0 +1,346 @@
+"""From a solved design to drawings: the one place that knows both.
+
+Each function takes a `Design` and gives a `Drawing`: the SVG with its title and its words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenrow.design.layout import ZoneLayout
+from evenrow.design.model import Design, ZoneSolution
+from evenrow.design.runs import Run
+from evenrow.figures.bars import Station, pressure_budget
+from evenrow.figures.frame import Limit
+from evenrow.figures.plan import plan_drawing
+from evenrow.figures.plan_model import Obstacle, Piece, Plan, PlanRow, PlanZone, Ref, Worst
+from evenrow.figures.profile import Profile, flow_histogram, profile_chart
+from evenrow.figures.svg import label
+from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.units import format_value, system_unit, to_unit
+
+FloatArray = NDArray[np.float64]
+
+SOURCES = {
+    "hose-tap": "hose tap",
+    "municipal": "municipal tap",
+    "pump": "pump",
+    "pond-pump": "pond pump",
+    "tank": "rain tank",
+}
+#: Element of the parts list (and start of the label where several share it) -> part of the plan.
+_ELEMENTS = (
+    ("rows", "", "line"),
+    ("start of each run", "", "take-off"),
+    ("end of each run", "", "line cap"),
+    ("each run", "", "anchor"),
+    ("headers", "", "header"),
+    ("headers and main", "", "header"),
+    ("headers and main", "", "main"),
+    ("main", "tee", "tee"),
+    ("main", "", "main"),
+    ("closed ends of headers", "", "header cap"),
+    ("main to header", "", "elbow"),
+    ("start of each header", "reducer", "reducer"),
+    ("start of each header", "", "valve"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drawing:
+    """A drawing as SVG, its title, and what it shows in words."""
+
+    title: str
+    svg: str
+    alternative: str
+
+
+def refs_of(design: Design) -> dict[str, Ref]:
+    """Return which part of the plan is which line of the parts list, counted from 1."""
+    found: dict[str, Ref] = {}
+    for number, part in enumerate(design.parts.parts, start=1):
+        ref = Ref(number=number, label=part.label)
+        if part.element.startswith("head assembly, place "):
+            found["assembly " + part.element.rpartition(" ")[2]] = ref
+            continue
+        for element, start, what in _ELEMENTS:
+            fits = part.element == element and part.label.startswith(start)
+            # A start that names its part keeps others of the same element from taking it.
+            if fits and what not in found and ref not in (found.get("tee"), found.get("reducer")):
+                found[what] = ref
+    return found
+
+
+def plan_of(design: Design, *, bearing: float | None = None) -> Plan:
+    """Return what the plan of a design shows.
+
+    Parameters
+    ----------
+    design : Design
+        As solved.
+    bearing : float, optional
+        Direction along the rows, in degrees from north by way of east.
+    """
+    field = design.field
+    takeoffs = iter([p for zone in design.candidate.layout.zones for p in zone.takeoffs])
+    rows = []
+    for row in field.rows:
+        lines = tuple(next(takeoffs) for _ in range(row.lines))
+        header = field.share * row.length
+        rows.append(PlanRow(number=row.number, lines=lines, length=row.length, header=header))
+    _, index, run, away = _driest(design)
+    place = field.share * field.rows[index].length + run.away * away
+    longest, last = max(row.length for row in field.rows), field.rows[-1].position
+    return Plan(
+        title="Plan of the field" + (f": {field.name}" if field.name else ""),
+        source=SOURCES[field.source_kind],
+        rows=tuple(rows),
+        zones=tuple(_zone(design, zone) for zone in design.zones),
+        main_length=field.route.main_length,
+        arrives=field.route.arrives,
+        assembly=tuple(part.label for part in design.candidate.assembly.parts),
+        refs=refs_of(design),
+        row_slope=float(field.ground.along_row(longest)) / longest,
+        header_slope=float(field.ground.along_header(last)) / last if last > 0.0 else 0.0,
+        system=field.system,
+        bearing=bearing,
+        worst=Worst(row=index, along=place),
+        obstacles=tuple(
+            Obstacle(
+                position=o.position,
+                label=f"obstacle: {format_value(o.extra, 'length', field.system)} more pipe, "
+                f"{o.elbows} elbows",
+            )
+            for o in field.route.obstacles
+        ),
+    )
+
+
+def _pieces(design: Design, zone: ZoneLayout) -> tuple[Piece, ...]:
+    """Return a header's pieces from end to end, one for each bore in turn."""
+    bore, at = design.candidate.header.bore, zone.takeoffs
+    taper = design.candidate.tapers.get(zone.number)
+    if taper is None:
+        return (Piece(start=at[0], end=at[-1], bore=bore),)
+    near, far = taper.takeoffs
+    inner = at[near], at[len(at) - 1 - far]
+    found = (
+        Piece(start=at[0], end=inner[0], bore=taper.size.bore),
+        Piece(start=inner[0], end=inner[1], bore=bore),
+        Piece(start=inner[1], end=at[-1], bore=taper.size.bore),
+    )
+    return tuple(piece for piece in found if piece.end > piece.start)
+
+
+def _zone(design: Design, zone: ZoneSolution) -> PlanZone:
+    layout = zone.layout
+    crop = design.field.rows[layout.rows[0]].crop
+    flow = format_value(zone.flow, "flow", design.field.system)
+    return PlanZone(
+        number=layout.number,
+        rows=layout.rows,
+        feed=layout.feed,
+        pieces=_pieces(design, layout),
+        note=f"{crop}, {flow}" if crop else flow,
+    )
+
+
+def plan_figure(design: Design, *, bearing: float | None = None) -> Drawing:
+    """Return the plan of a design."""
+    plan = plan_of(design, bearing=bearing)
+    drawn, words = plan_drawing(plan)
+    return Drawing(title=plan.title, svg=drawn, alternative=words)
+
+
+def _run(design: Design, run: Run) -> Lateral:
+    return run.lateral(design.field.line, design.field.ground)
+
+
+def _zone_emitters(design: Design, zone: ZoneSolution) -> tuple[FloatArray, list[FloatArray]]:
+    """Return the flow of each row of a zone [m3/s], and the flows of all emitters by run.
+
+    The lines of a row are taken at the row's mean head at its take-offs.
+    """
+    field = design.field
+    rows = field.rows[slice(*zone.layout.rows)]
+    heads = np.maximum(np.asarray(zone.row_heads), 1e-6)
+    total = np.zeros(len(rows))
+    flows: list[FloatArray] = []
+    runs = [field.runs(row) for row in rows]
+    for run in dict.fromkeys(run for of_row in runs for run in of_row):
+        times = np.array(
+            [of_row.count(run) * row.lines for of_row, row in zip(runs, rows, strict=True)]
+        )
+        here = np.flatnonzero(times)
+        solved = solve_lateral(_run(design, run), heads[here])
+        total[here] += solved.flow.sum(axis=-1) * times[here]
+        flows.append(np.repeat(solved.flow, times[here], axis=0).ravel())
+    return total, flows
+
+
+def _driest(design: Design) -> tuple[ZoneSolution, int, Run, float]:
+    """Return zone, row index, run and place along it [m] of the emitter with the least head."""
+    field = design.field
+    worst = min(design.zones, key=lambda zone: zone.emitter_head_min)
+    first = worst.layout.rows[0]
+    least, found = np.inf, (first, Run(0.0, 1), 0.0)
+    rows = field.rows[slice(*worst.layout.rows)]
+    runs = [field.runs(row) for row in rows]
+    for run in dict.fromkeys(run for of_row in runs for run in of_row):
+        here = [i for i, of_row in enumerate(runs) if run in of_row]
+        heads = np.maximum(np.asarray([worst.row_heads[i] for i in here]), 1e-6)
+        lateral = _run(design, run)
+        head = solve_lateral(lateral, heads).head
+        row, emitter = np.unravel_index(int(head.argmin()), head.shape)
+        if head[row, emitter] < least:
+            least = head[row, emitter]
+            found = (first + here[int(row)], run, float(lateral.positions[emitter]))
+    return (worst, *found)
+
+
+def _shown(design: Design, values: FloatArray, quantity: str) -> list[float]:
+    unit = system_unit(quantity, design.field.system)
+    return [to_unit(float(value), quantity, unit) for value in values]
+
+
+def _limits(design: Design) -> tuple[Limit, ...]:
+    emitter = design.field.line.device.emitter
+    heads = _shown(design, np.array([emitter.head_max, emitter.head_min]), "pressure")
+    return (
+        Limit(label="highest for this line", y=heads[0]),
+        Limit(label="lowest", y=heads[1]),
+    )
+
+
+def row_profile(design: Design) -> Drawing:
+    """Return pressure, emitter flow and ground along the line with the driest emitter."""
+    system = design.field.system
+    zone, index, run, _ = _driest(design)
+    row = design.field.rows[index]
+    lateral = _run(design, run)
+    ground = design.field.ground.along_row(run.start + run.away * lateral.positions)
+    ground = ground - design.field.ground.along_row(run.start)
+    inlet = zone.stations[-2].head
+    solved = solve_lateral(lateral, np.array([max(inlet, 1e-6)]))
+    head, flow = solved.head[0], solved.flow[0]
+    profile = Profile(
+        distance=_shown(design, lateral.positions, "length"),
+        pressure=_shown(design, head, "pressure"),
+        flow=_shown(design, flow, "emitter_flow"),
+        ground=_shown(design, ground, "length"),
+        limits=_limits(design),
+    )
+    first, last, least = (
+        format_value(float(value), "pressure", system) for value in (head[0], head[-1], head.min())
+    )
+    words = (
+        f"Along row {row.number} from the header: pressure {first} at the first emitter, {last} "
+        f"at the last, {least} at the least; flow of an emitter from "
+        f"{format_value(float(flow.max()), 'emitter_flow', system)} down to "
+        f"{format_value(float(flow.min()), 'emitter_flow', system)}."
+    )
+    return _profile(
+        design,
+        profile,
+        f"Along row {row.number}, the one with the least pressure",
+        words,
+        "from the header",
+        "flow of an emitter",
+        "emitter_flow",
+    )
+
+
+def header_profile(design: Design) -> Drawing:
+    """Return pressure at the rows, flow in the pipe and ground along the worst zone's header."""
+    system = design.field.system
+    zone = min(design.zones, key=lambda each: each.emitter_head_min)
+    rows = design.field.rows[slice(*zone.layout.rows)]
+    places = np.array([row.position for row in rows])
+    taken, _ = _zone_emitters(design, zone)
+    beyond = np.cumsum(taken[::-1])[::-1]
+    # On the near side of a feed in the middle the water runs to the first row.
+    near = places < zone.layout.feed - 1e-9
+    flow = np.where(near, np.cumsum(taken), beyond)
+    heads = np.asarray(zone.row_heads)
+    levels = design.field.levels[slice(*zone.layout.rows)]
+    profile = Profile(
+        distance=_shown(design, places - places[0], "length"),
+        pressure=_shown(design, heads, "pressure"),
+        flow=_shown(design, flow, "flow"),
+        ground=_shown(design, levels - levels[0], "length"),
+        limits=_limits(design),
+    )
+    words = (
+        f"Along the header of zone {zone.layout.number}: pressure at the rows from "
+        f"{format_value(float(heads.max()), 'pressure', system)} down to "
+        f"{format_value(float(heads.min()), 'pressure', system)}, flow in the pipe up to "
+        f"{format_value(float(flow.max()), 'flow', system)}."
+    )
+    title = f"Along the header of zone {zone.layout.number}"
+    return _profile(
+        design, profile, title, words, "from the first row", "flow in the header", "flow"
+    )
+
+
+def _profile(
+    design: Design, profile: Profile, title: str, words: str, origin: str, flow: str, kind: str
+) -> Drawing:
+    system = design.field.system
+    length, pressure = system_unit("length", system), system_unit("pressure", system)
+    drawn = profile_chart(
+        profile,
+        distance_label=f"distance {origin} ({length})",
+        pressure_label=f"pressure ({pressure})",
+        flow_label=f"{flow} ({system_unit(kind, system)})",
+        ground_label=f"ground ({length})",
+        alternative=words,
+    )
+    return Drawing(title=title, svg=drawn, alternative=words)
+
+
+def emitter_histogram(design: Design) -> Drawing:
+    """Return how the emitter flows of the least even zone are spread.
+
+    The line that least should reach is the mean times the uniformity wanted: where new emitters
+    differ, the uniformity also counts their spread, so that a little more is asked in truth.
+    """
+    field, zone = design.field, design.worst
+    flows = np.concatenate(_zone_emitters(design, zone)[1])
+    unit = system_unit("emitter_flow", field.system)
+    shown = to_unit(1.0, "emitter_flow", unit) * flows
+    mean, least = float(shown.mean()), float(shown.min())
+    words = (
+        f"Flows of the {flows.size} emitters of zone {zone.layout.number}: mean {mean:.3g} {unit}, "
+        f"least {least:.3g} {unit}, most {float(shown.max()):.3g} {unit}."
+    )
+    drawn = flow_histogram(
+        [float(v) for v in shown], target=field.eu * mean, unit=unit, alternative=words
+    )
+    return Drawing(title=f"How even zone {zone.layout.number} is", svg=drawn, alternative=words)
+
+
+def budget_figure(design: Design) -> Drawing:
+    """Return the pressure from the source to the last emitter of the largest zone, as steps."""
+    field, zone = design.field, design.largest
+    unit = system_unit("pressure", field.system)
+    lefts = _shown(design, np.array([station.head for station in zone.stations]), "pressure")
+    band = _limits(design)
+    words = "; ".join(
+        f"{station.name} {label(float(f'{left:.3g}'))} {unit}"
+        for station, left in zip(zone.stations, lefts, strict=True)
+    )
+    drawn = pressure_budget(
+        [Station(label=s.name, left=left) for s, left in zip(zone.stations, lefts, strict=True)],
+        unit=unit,
+        band=(band[1].y, band[0].y),
+        band_label="what the line may have",
+        alternative=f"Pressure left: {words}.",
+    )
+    return Drawing(
+        title=f"Pressure from source to last emitter, zone {zone.layout.number}",
+        svg=drawn,
+        alternative=f"Pressure left: {words}.",
+    )

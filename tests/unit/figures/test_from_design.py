@@ -1,0 +1,79 @@
+"""Drawings of solved designs agree with the design."""
+
+import numpy as np
+import pytest
+
+from evenrow.calculators.reading import read
+from evenrow.calculators.whole_field import CALCULATOR
+from evenrow.design.demos import NAMES, demo
+from evenrow.design.field import field_of
+from evenrow.design.solve import design
+from evenrow.figures import from_design
+from evenrow.units import format_value
+
+FIGURES = (
+    from_design.plan_figure,
+    from_design.row_profile,
+    from_design.header_profile,
+    from_design.emitter_histogram,
+    from_design.budget_figure,
+)
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def found(request):
+    inputs, system = read(CALCULATOR, demo(request.param))
+    return design(field_of(inputs, system))
+
+
+@pytest.mark.parametrize("figure", FIGURES)
+def test_every_demonstration_can_be_drawn(drawn, found, figure):
+    made = figure(found)
+    assert made.title
+    assert made.alternative
+    assert drawn.outside(drawn.read(made.svg), slack=3.0) == []
+
+
+def test_numbers_are_lines_of_the_parts_list(found):
+    refs = from_design.refs_of(found)
+    for ref in refs.values():
+        assert found.parts.parts[ref.number - 1].label == ref.label
+    assert refs["take-off"].label.startswith("take-off")
+    assert ("valve" in refs) == (len(found.zones) > 1)
+    assert ("tee" in refs) == any("tee for" in part.label for part in found.parts.parts)
+    for place, part in enumerate(found.candidate.assembly.parts, start=1):
+        assert refs[f"assembly {place}"].label.startswith(part.label)
+
+
+def test_the_plan_is_the_layout(found):
+    plan = from_design.plan_of(found)
+    takeoffs = [p for zone in found.candidate.layout.zones for p in zone.takeoffs]
+    assert [p for row in plan.rows for p in row.lines] == takeoffs
+    for zone, solved in zip(plan.zones, found.zones, strict=True):
+        assert zone.pieces[0].start == solved.layout.takeoffs[0]
+        assert zone.pieces[-1].end == solved.layout.takeoffs[-1]
+        for before, after in zip(zone.pieces, zone.pieces[1:], strict=False):
+            assert before.end == after.start
+
+
+def test_the_emitter_marked_has_the_least_pressure(found):
+    zone, _, run, away = from_design._driest(found)
+    least = min(z.emitter_head_min for z in found.zones)
+    assert zone.emitter_head_min == least
+    assert 0.0 < away <= run.length
+
+
+def test_the_spread_is_that_of_the_solve(found):
+    flows = np.concatenate(from_design._zone_emitters(found, found.worst)[1])
+    assert flows.size == found.worst.emitters
+    # Lines of a bed share the mean head of their row, which moves the figures a little.
+    assert flows.mean() == pytest.approx(found.worst.emitter_flow_mean, rel=2e-3)
+    assert flows.min() == pytest.approx(found.worst.emitter_flow_min, rel=1e-2)
+
+
+def test_the_profile_ends_at_the_least_pressure(found):
+    least = min(zone.emitter_head_min for zone in found.zones)
+    assert (
+        format_value(least, "pressure", found.field.system)
+        in from_design.row_profile(found).alternative
+    )
