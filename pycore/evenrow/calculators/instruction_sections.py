@@ -23,7 +23,7 @@ from evenrow.design.instructions.commissioning import (
 )
 from evenrow.design.instructions.diagnosis import diagnosis
 from evenrow.design.instructions.flushing_steps import flushing_steps
-from evenrow.design.instructions.holes import hole_positions
+from evenrow.design.instructions.holes import hole_positions, reducers
 from evenrow.design.instructions.laying import cut_list, laying_steps
 from evenrow.design.instructions.naming import cut_length, row_list, tape_measure
 from evenrow.design.instructions.walking import walking_steps, zone_walks
@@ -63,16 +63,16 @@ def _table(
 def _holes(expected: Expected, system: UnitSystem) -> Table:
     holes = hole_positions(expected)
     tee = any(network.layout.tee for network in expected.zones)
-    feed = "the middle of the tee" if tee else "where the main comes in"
-    note = f"Hook the tape measure at {feed} and leave it there for a whole side: each distance is "
+    feed = "at the middle of the tee" if tee else "where the main comes in"
+    note = f"Hook the tape measure {feed} and leave it there for a whole side: each distance is "
     note += "from there, none from the hole before."
     if any(hole.at_fitting for hole in holes):
         note += " A hole that falls on the fitting goes close beside it."
     if any(hole.holes > 1 for hole in holes):
         note += " Where two holes are listed, one goes to each side of the header."
-    if expected.found.candidate.tapers:
-        note += " The header goes on in smaller pipe where the plan shows the reducer; the "
-        note += "distances run on across it."
+    for step in reducers(expected):
+        note += f" Zone {step.zone}: just beyond the hole for row {step.row}, line {step.line} "
+        note += f"({tape_measure(step.distance, system)}), the header goes on in smaller pipe."
     return _table(
         "holes",
         "Where to punch the header",
@@ -176,7 +176,7 @@ def _meter(expected: Expected, system: UnitSystem, bucket: float | None) -> Tabl
             Column(name="tolerance", label="Give or take", kind="share", digits=2),
             _MEASURED,
             Column(name="bucket", label="Open header fills"),
-            Column(name="fill", label="in", kind="duration", digits=2),
+            Column(name="fill", label="Time", kind="duration", digits=2),
         ),
         rows=tuple(rows),
         note="Give or take: twice CV/√n of all emitters, "

@@ -16,8 +16,8 @@ def diagnosis(found: Design) -> tuple[str, ...]:
         "sucking pump"
     )
     steps = [
-        "More flow and less pressure than expected: water leaves where it should not. Look for a "
-        "leak, an open end, a valve of another zone that does not shut.",
+        "More flow than expected, often with less pressure: water leaves where it should not. Look "
+        "for a leak, an open end, a valve of another zone that does not shut.",
         f"Less flow and less pressure, before the filter too: {source}.",
         "Less flow, and much pressure lost across the filter: clean it.",
         "Less flow, with the pressure right or higher at the header: emitters or lines are "

@@ -70,7 +70,8 @@ def walking_steps(found: Design) -> tuple[str, ...]:
         "the first.",
         "Mark a dry emitter with a flag and look at it again after an hour; more than a few on one "
         "line call for flushing that line once more.",
-        "After an hour look at the wet ground between two emitters: the wet spots are about to "
-        "meet, and nothing runs off.",
+        "After an hour look at the ground: where water runs off, water in shorter turns; where the "
+        "wet spots of two neighbours stay apart, scrape the soil away between them before you "
+        "trust them to meet below.",
     ]
     return tuple(steps)

@@ -18,9 +18,10 @@ from evenrow.design.instructions.assembly import (
     joining_steps,
 )
 from evenrow.design.instructions.diagnosis import diagnosis
-from evenrow.design.instructions.holes import hole_positions
+from evenrow.design.instructions.holes import hole_positions, reducers
 from evenrow.design.instructions.laying import cut_list, laying_steps
 from evenrow.design.instructions.walking import walking_steps, zone_walks
+from evenrow.design.model import Taper
 from evenrow.design.parts import LINE_ALLOWANCE
 from evenrow.design.solve import design
 
@@ -111,6 +112,16 @@ def test_the_tee_of_the_squash_by_hand(demos):
 def test_a_header_across_the_rows_has_two_holes_at_each_place():
     expected = Expected(design(field("raspberries").placed(0.5)))
     assert {hole.holes for hole in hole_positions(expected)} == {2}
+
+
+def test_the_reducer_of_a_tapered_header_is_behind_the_last_hole_of_the_wide_part(demos):
+    found = demos["winter-squash"].found
+    wide = found.candidate.header
+    taper = Taper(size=replace(wide, bore=0.8 * wide.bore), takeoffs=(2, 3))
+    tapered = replace(found, candidate=replace(found.candidate, tapers={2: taper}))
+    # Zone 2 has rows 13 to 24: the outer two are thin on one side, the outer three on the other.
+    assert [(hole.zone, hole.row) for hole in reducers(Expected(tapered))] == [(2, 15), (2, 21)]
+    assert reducers(demos["raspberries"]) == ()
 
 
 def test_a_hole_at_the_feed_is_told(demos):
