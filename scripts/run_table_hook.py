@@ -1,0 +1,48 @@
+"""MkDocs hook: put the look-up table and the pocket card where their pages ask for them.
+
+A page asks by a comment on a line of its own, ``<!-- run-length-table -->`` or
+``<!-- pocket-card -->``. Both are worked out now, at build time. One that no page shows, and
+one that two pages show, stop the build.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from mkdocs.exceptions import PluginError
+from mkdocs.utils import get_relative_url
+
+from run_table_pages import card_html, look_up_html
+
+#: Comment -> what stands for it on the page with that address.
+MADE: dict[str, Callable[[str], str]] = {
+    "<!-- run-length-table -->": lambda url: look_up_html(get_relative_url("run-length/", url)),
+    "<!-- pocket-card -->": lambda _: card_html(),
+}
+
+_shown: list[str] = []
+
+
+def on_pre_build(**_: Any) -> None:
+    """Forget the pages of an earlier build."""
+    _shown.clear()
+
+
+def on_page_content(content: str, *, page: Any, **_: Any) -> str:
+    """Replace the comments of a page."""
+    for comment, made in MADE.items():
+        found = content.count(comment)
+        if found:
+            content = content.replace(comment, made(page.file.url))
+            _shown.extend([comment] * found)
+    return content
+
+
+def on_post_build(**_: Any) -> None:
+    """Stop when one of them is not on exactly one page."""
+    for comment in MADE:
+        if _shown.count(comment) != 1:
+            raise PluginError(
+                f"{comment} stands {_shown.count(comment)} times in the pages, not once"
+            )
