@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from evenrow.agronomy import radiation
@@ -93,6 +93,7 @@ def test_polar_day_and_night():
     assert 0.0 <= float(dark.eto) < 1e-3
 
 
+@settings(max_examples=60, deadline=None, derandomize=True)
 @given(
     st.floats(-10.0, 30.0),
     st.floats(1.0, 20.0),
@@ -129,6 +130,7 @@ def test_hotter_sunnier_windier_drier_is_never_less(mean, span, rh, wind, solar)
     assert wet <= dry
 
 
+@settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.floats(-5.0, 30.0), st.floats(0.1, 20.0), st.integers(1, 366))
 def test_hargreaves_rises_with_heat_and_range(mean, span, day):
     ra = radiation.extraterrestrial_radiation(35.0, day)
