@@ -26,6 +26,7 @@ from evenrow.calculators.text import to_text
 from evenrow.catalogue import Catalogue, current, using
 from evenrow.catalogue.directory import load_directory
 from evenrow.catalogue.price_file import prices_csv
+from evenrow.catalogue.schema import schemas
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
 from evenrow.units import UnitSystem
 
@@ -166,6 +167,11 @@ def _add_catalogue(commands: Any) -> None:
         "prices", help="print the price list of the catalogue in use, to keep in a spreadsheet"
     )
     prices.set_defaults(action=_print_prices)
+    schema = jobs.add_parser(
+        "schema", help="print the JSON Schema of a file of a catalogue, for an editor"
+    )
+    schema.add_argument("file", choices=list(schemas()))
+    schema.set_defaults(action=_print_schema)
 
 
 def _add_output_options(parser: argparse.ArgumentParser) -> None:
@@ -286,6 +292,10 @@ def _check_catalogue(options: argparse.Namespace) -> None:
 
 def _print_prices(options: argparse.Namespace) -> None:
     print(prices_csv(current()), end="")
+
+
+def _print_schema(options: argparse.Namespace) -> None:
+    print(json.dumps(schemas()[options.file], ensure_ascii=False, indent=2))
 
 
 def _demos() -> dict[str, tuple[str, Calculator]]:

@@ -49,9 +49,19 @@ _MASS = Key(
 )
 
 
-def _pressure(name: str, help_: str, *, required: bool = True, hi: float = 160.0) -> Key:
+def _pressure(
+    name: str, help_: str, *, required: bool = True, hi: float = 160.0, only_for: str = ""
+) -> Key:
     """Return a pressure of more than nothing, up to `hi` metres of water."""
-    return Key(name=name, help=help_, kind="pressure", required=required, above=0.0, hi=hi)
+    return Key(
+        name=name,
+        help=help_,
+        kind="pressure",
+        required=required,
+        above=0.0,
+        hi=hi,
+        only_for=only_for,
+    )
 
 
 DEVICES = Form(
@@ -178,7 +188,9 @@ PARTS = Form(
             lo=0.0,
             hi=20.0,
         ),
-        _pressure("set", "Outlet pressure that a regulator holds.", required=False),
+        _pressure(
+            "set", "Outlet pressure that a regulator holds.", required=False, only_for="regulator"
+        ),
         _PRICE,
         _MASS,
         _SOURCE,
@@ -237,6 +249,7 @@ FITTINGS = Form(
             help="Zone valves that a controller can run.",
             kind="count",
             required=False,
+            only_for="controller",
             lo=1,
             hi=500,
         ),

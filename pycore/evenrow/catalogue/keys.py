@@ -26,6 +26,8 @@ PRICE_MAX = 1e7
 #: What a code looks like: it begins with a letter, so that no spreadsheet takes it for a date.
 CODE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*", re.ASCII)
 MAX_CODE = 60
+#: Names that mean something else where a code stands.
+RESERVED = ("source", "hide")
 #: Complaints beyond this many are not told: nobody would read on.
 MAX_TOLD = 200
 #: Bounds give way by this share, so that the last bit of a conversion decides nothing.
@@ -58,6 +60,8 @@ class Key:
         The texts that are accepted, where not any.
     pattern : str
         Regular expression that the whole text must match, where there is one.
+    only_for : str
+        The kind of entry that must have this key, and the only one that may; "" for all.
     """
 
     name: str
@@ -71,6 +75,7 @@ class Key:
     above: float | None = None
     choices: tuple[str, ...] = ()
     pattern: str = ""
+    only_for: str = ""
 
     @property
     def accepted(self) -> str:
@@ -174,13 +179,14 @@ def read_entry(form: Form, entry: Entry, complaints: list[InputError]) -> dict[s
         SI value by key; a list is a tuple, a key left out is missing.  None after a complaint.
     """
     before = len(complaints)
-    if not CODE.fullmatch(entry.code) or len(entry.code) > MAX_CODE:
+    code = entry.code
+    if not CODE.fullmatch(code) or len(code) > MAX_CODE or code in RESERVED:
         complaints.append(
             InputError(
                 f"the code of this {form.what} cannot be used",
                 code="bad_code",
                 field=entry.place(),
-                given=entry.code,
+                given=code,
                 accepted=CODE_WORDS,
             )
         )
@@ -206,6 +212,7 @@ def read_entry(form: Form, entry: Entry, complaints: list[InputError]) -> dict[s
         elif key.required:
             complaints.append(_missing(form, entry, key))
     _check_one_of(form, entry, complaints)
+    _check_kinds(form, entry, complaints)
     return values if len(complaints) == before else None
 
 
@@ -229,6 +236,22 @@ def _check_one_of(form: Form, entry: Entry, complaints: list[InputError]) -> Non
                 accepted=" or ".join(form.one_of),
             )
         )
+
+
+def _check_kinds(form: Form, entry: Entry, complaints: list[InputError]) -> None:
+    """Refuse a key that only another kind of entry has, or that this kind must have."""
+    for key in form.keys:
+        right = entry.values.get("kind") == key.only_for
+        if key.only_for and right != (key.name in entry.values):
+            rule = "must have" if right else "has no"
+            complaints.append(
+                InputError(
+                    f"this kind of {form.what} {rule} {key.name}",
+                    code="missing" if right else "unknown_key",
+                    field=entry.place(key.name),
+                    accepted=f"{key.name} for kind {key.only_for} only",
+                )
+            )
 
 
 def _value(key: Key, raw: object) -> Any:

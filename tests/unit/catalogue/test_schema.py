@@ -1,0 +1,191 @@
+"""The schemas say what the loader says: both read the same declarations.
+
+The checker below knows exactly the words that the schemas use, with their meaning in JSON
+Schema, draft 2020-12, and stops at any other.
+"""
+
+import json
+import re
+import tomllib
+from importlib.resources import files
+
+import pytest
+
+from evenrow import units
+from evenrow.catalogue.build import build_devices, build_fittings, build_parts, build_pipes
+from evenrow.catalogue.data_file import read_data_file
+from evenrow.catalogue.forms import FORMS
+from evenrow.catalogue.schema import schemas
+from evenrow.cli import main
+
+BUILDERS = {
+    "devices.toml": build_devices,
+    "pipes.toml": build_pipes,
+    "assembly.toml": build_parts,
+    "fittings.toml": build_fittings,
+}
+NOTES = {"$schema", "title", "description", "examples", "x-quantity"}
+#: Kinds of value of JSON; a yes is no number.
+TYPES = {
+    "object": lambda v: isinstance(v, dict),
+    "array": lambda v: isinstance(v, list),
+    "string": lambda v: isinstance(v, str),
+    "boolean": lambda v: isinstance(v, bool),
+    "number": lambda v: isinstance(v, (int, float)) and not isinstance(v, bool),
+    "integer": lambda v: isinstance(v, int) and not isinstance(v, bool),
+}
+
+
+def size(value, kind):
+    return len(value) if isinstance(value, kind) else None
+
+
+WORDS = {
+    "type": lambda s, v: TYPES[s](v),
+    "enum": lambda s, v: v in s,
+    "const": lambda s, v: v == s,
+    "minLength": lambda s, v: size(v, str) is None or len(v) >= s,
+    "maxLength": lambda s, v: size(v, str) is None or len(v) <= s,
+    "pattern": lambda s, v: not isinstance(v, str) or re.search(s, v) is not None,
+    "minimum": lambda s, v: not TYPES["number"](v) or v >= s,
+    "maximum": lambda s, v: not TYPES["number"](v) or v <= s,
+    "exclusiveMinimum": lambda s, v: not TYPES["number"](v) or v > s,
+    "minItems": lambda s, v: size(v, list) is None or len(v) >= s,
+    "maxItems": lambda s, v: size(v, list) is None or len(v) <= s,
+    "uniqueItems": lambda s, v: not s or size(v, list) is None or len(set(map(str, v))) == len(v),
+    "items": lambda s, v: size(v, list) is None or all(fits(s, each) for each in v),
+    "required": lambda s, v: size(v, dict) is None or set(s) <= set(v),
+    "propertyNames": lambda s, v: size(v, dict) is None or all(fits(s, name) for name in v),
+    "oneOf": lambda s, v: sum(fits(each, v) for each in s) == 1,
+    "allOf": lambda s, v: all(fits(each, v) for each in s),
+    "not": lambda s, v: not fits(s, v),
+}
+TOGETHER = {"properties", "patternProperties", "additionalProperties", "if", "then", "else"}
+
+
+def fits(schema, value):
+    """Return whether a value keeps a schema."""
+    assert set(schema) <= set(WORDS) | NOTES | TOGETHER, set(schema)
+    if not all(WORDS[word](rule, value) for word, rule in schema.items() if word in WORDS):
+        return False
+    if "if" in schema and not fits(schema["then" if fits(schema["if"], value) else "else"], value):
+        return False
+    return not isinstance(value, dict) or fits_members(schema, value)
+
+
+def fits_members(schema, value):
+    named, patterns = schema.get("properties", {}), schema.get("patternProperties", {})
+    for name, member in value.items():
+        rules = [named[name]] if name in named else []
+        rules += [rule for pattern, rule in patterns.items() if re.search(pattern, name)]
+        if not rules and schema.get("additionalProperties") is False:
+            return False
+        if not all(fits(rule, member) for rule in rules):
+            return False
+    return True
+
+
+def builtin_text(name):
+    return files("evenrow.catalogue").joinpath(name).read_text("utf-8")
+
+
+@pytest.mark.parametrize("name", schemas())
+def test_the_files_of_the_package_keep_their_schema(name):
+    assert fits(schemas()[name], tomllib.loads(builtin_text(name)))
+
+
+FIRST = {
+    "devices.toml": "tape-16-thin",
+    "pipes.toml": "tube-15",
+    "assembly.toml": "regulator-20-8",
+    "fittings.toml": "controller-4",
+}
+
+
+def broken_entries():
+    """Yield file, key and value of entries that are wrong in one place."""
+    for form in FORMS:
+        yield form.file, "gold", 1
+        for key in form.keys:
+            yield form.file, key.name, {}
+            yield form.file, key.name, []
+            yield form.file, key.name, ""
+            if key.required:
+                yield form.file, key.name, None
+            if key.kind == "text":
+                yield form.file, key.name, "x" * 201 if not key.choices else "gold"
+            if key.kind in ("number", "count", "price"):
+                for value in (-1, 1e9, "1", True):
+                    yield form.file, key.name, [value] if key.many else value
+            if key.many:
+                entry = tomllib.loads(builtin_text(form.file))[FIRST[form.file]]
+                yield form.file, key.name, entry[key.name] * 100
+            if key.kind in units.QUANTITIES and not key.many:
+                yield form.file, key.name, 12
+                yield form.file, key.name, "much"
+    yield "devices.toml", "compensates_from", "1 bar"
+    yield "devices.toml", "pressure_min", None
+    yield "assembly.toml", "set", None
+    yield "assembly.toml", "kind", "adapter"
+    yield "fittings.toml", "stations", None
+    yield "fittings.toml", "kind", "tee"
+
+
+@pytest.mark.parametrize(("file", "key", "value"), broken_entries())
+def test_schema_and_loader_refuse_the_same(file, key, value):
+    code = FIRST[file]
+    entry = dict(tomllib.loads(builtin_text(file))[code])
+    assert fits(schemas()[file], {code: entry})
+    entry.pop(key, None)
+    if value is not None:
+        entry[key] = value
+    complaints = []
+    data = read_data_file(file, f"[{code}]\n".encode())
+    data.entries[code].values.update(entry)
+    BUILDERS[file](data, complaints, "measured")
+    assert complaints
+    assert not fits(schemas()[file], {code: entry})
+
+
+@pytest.mark.parametrize("name", FIRST)
+@pytest.mark.parametrize(
+    ("document", "right"),
+    [
+        ({}, True),
+        ({"source": "measured"}, True),
+        ({"our-tee": {"hide": True}}, True),
+        ({"our-tee": {"hide": False}}, False),
+        ({"our-tee": {"hide": True, "label": "tee"}}, False),
+        ({"our-tee": 3}, False),
+        ({"source": 3}, False),
+        ({"currency": "USD"}, False),
+        ({"3-4": {"hide": True}}, False),
+        ({"Tee": {"hide": True}}, False),
+        ({"a" * 61: {"hide": True}}, False),
+        ({"source": {"hide": True}}, False),
+    ],
+)
+def test_the_head_and_the_codes_of_a_file(name, document, right):
+    assert fits(schemas()[name], document) == right
+
+
+def test_ranges_stand_beside_quantities():
+    keys = schemas()["devices.toml"]["patternProperties"].popitem()[1]["oneOf"][1]["properties"]
+    assert keys["exponent"]["minimum"] == 0.0
+    assert keys["exponent"]["maximum"] == 1.0
+    assert keys["cv"]["x-quantity"] == {
+        "name": "share",
+        "unit": "ratio",
+        "minimum": 0.0,
+        "maximum": 0.4,
+    }
+    for form in FORMS:
+        for key in form.keys:
+            if key.kind not in ("text", "flag"):
+                assert key.hi is not None, key.name
+                assert key.lo is not None or key.above is not None, key.name
+
+
+def test_the_command_prints_a_schema(capsys):
+    assert main(["catalogue", "schema", "pipes.toml"]) == 0
+    assert json.loads(capsys.readouterr().out) == schemas()["pipes.toml"]
