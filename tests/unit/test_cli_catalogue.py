@@ -5,6 +5,7 @@ import json
 import pytest
 
 from evenrow.catalogue import builtin, current
+from evenrow.catalogue.schema import schemas
 from evenrow.cli import main
 
 ABOUT = 'name = "Hill shop"\nversion = "2026-03"\ncurrency = "USD"\nsource = "measured here"\n'
@@ -121,3 +122,9 @@ def test_nothing_in_a_catalogue_steers_the_terminal(capsys, folder):
     status, out, err = run(capsys, "catalogue", "check", folder)
     assert status == 2
     assert not set("\x1b\x07\x9b\u202e") & set(out + err)
+
+
+def test_the_schema_of_a_file_is_printed(capsys):
+    status, out, _ = run(capsys, "catalogue", "schema", "pipes.toml")
+    assert status == 0
+    assert json.loads(out) == schemas()["pipes.toml"]

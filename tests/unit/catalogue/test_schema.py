@@ -4,7 +4,6 @@ The checker below knows exactly the words that the schemas use, with their meani
 Schema, draft 2020-12, and stops at any other.
 """
 
-import json
 import re
 import tomllib
 from importlib.resources import files
@@ -16,7 +15,6 @@ from evenrow.catalogue.build import build_devices, build_fittings, build_parts, 
 from evenrow.catalogue.data_file import read_data_file
 from evenrow.catalogue.forms import FORMS
 from evenrow.catalogue.schema import schemas
-from evenrow.cli import main
 
 BUILDERS = {
     "devices.toml": build_devices,
@@ -184,8 +182,3 @@ def test_ranges_stand_beside_quantities():
             if key.kind not in ("text", "flag"):
                 assert key.hi is not None, key.name
                 assert key.lo is not None or key.above is not None, key.name
-
-
-def test_the_command_prints_a_schema(capsys):
-    assert main(["catalogue", "schema", "pipes.toml"]) == 0
-    assert json.loads(capsys.readouterr().out) == schemas()["pipes.toml"]
