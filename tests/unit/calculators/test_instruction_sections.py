@@ -13,6 +13,7 @@ from evenrow.calculators.text import to_text
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
+from evenrow.design.layout import Obstacle
 from evenrow.design.solve import design
 
 GOLDEN = Path(__file__).parents[2] / "golden" / "raspberries-instructions.txt"
@@ -148,3 +149,23 @@ def test_rows_of_other_lengths_have_their_own_cut():
     assert [row[1] for row in table.rows] == ["row 1", "rows 2 to 5"]
     # 12 m and a foot are 484.4 in: 40 ft 4.4 in, cut to the next inch.
     assert table.rows[0][3].replace("\N{NO-BREAK SPACE}", " ") == "40 ft 5 in"
+
+
+def test_uneven_ground_a_path_and_an_injector_are_no_hindrance():
+    inputs, system = read(CALCULATOR, demo("raspberries"))
+    plain = field_of(inputs, system)
+    path = Obstacle(position=1.5, extra=0.8, elbows=4)
+    ground = replace(plain.ground, row_survey=((0.0, 0.0), (9.0, 0.4), (18.9, -0.3)))
+    wanted = replace(
+        plain.placed(0.3),
+        ground=ground,
+        injection=True,
+        route=replace(plain.route, share=0.3, obstacles=(path,), depth=0.3),
+    )
+    found = items(instruction_sections(design(wanted), system))
+    assert any("injector" in step for step in found["joining"].items)
+    at = [column.name for column in found["holes"].columns].index("distance")
+    holes = [row[at].replace("\N{NO-BREAK SPACE}", " ") for row in found["holes"].rows]
+    # 9 ft and 0.8 m (31.5 in) of pipe around the path from row 2 on.
+    assert holes == ["0 in", "11 ft 7 1/2 in", "20 ft 7 1/2 in", "29 ft 7 1/2 in", "38 ft 7 1/2 in"]
+    assert len(found["cuts"].rows) == 2

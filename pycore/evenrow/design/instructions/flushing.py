@@ -39,6 +39,8 @@ class ZoneFlush:
         Lowest velocity out of an end with every end open [m/s].
     flow : float
         What the source then gives [m3/s].
+    beyond_source : bool
+        Whether that is more than the source's curve reaches to, and thus not certain.
     order : tuple of End
         In which they are closed where not all run at once but each runs before its turn: the
         strongest of those still open first.
@@ -61,6 +63,7 @@ class ZoneFlush:
     running: int
     slowest: float
     flow: float
+    beyond_source: bool = False
     order: tuple[End, ...] = ()
     together: int = 0
     nearest_first: bool = True
@@ -81,6 +84,7 @@ class _Plan:
     running: int
     slowest: float
     flow: float
+    beyond_source: bool
     order: tuple[int, ...] = ()
     together: int = 0
     nearest_first: bool = True
@@ -117,8 +121,9 @@ def flush_plans(expected: Expected) -> tuple[ZoneFlush | None, ...]:
         while waiting:
             weakest = waiting[0]
             count = len(expected.zones[weakest].ends)
-            plan = _plan(expected, expected.zones[weakest], ordered=count <= left)
-            if plan is not None and plan.running < count:
+            ordered = count <= left
+            plan = _plan(expected, expected.zones[weakest], ordered=ordered)
+            if ordered and plan is not None and plan.running < count:
                 left -= count
             covered = [i for i in waiting if i == weakest or _bears(expected, plan, weakest, i)]
             for i in covered:
@@ -135,8 +140,9 @@ def _alike(expected: Expected) -> list[list[int]]:
         shape = (
             network.kinds.tobytes(),
             header.feed,
-            np.round(np.asarray(header.length) / _SAME).tobytes(),
-            np.round(np.asarray(header.rise) / _SAME).tobytes(),
+            # Adding nothing makes -0.0 the 0.0 that it equals.
+            (np.round(np.asarray(header.length) / _SAME) + 0.0).tobytes(),
+            (np.round(np.asarray(header.rise) / _SAME) + 0.0).tobytes(),
             np.asarray(header.diameter).tobytes(),
             tuple((end.row - network.ends[0].row, end.line) for end in network.ends),
         )
@@ -175,6 +181,7 @@ def _plan(expected: Expected, network: ZoneNetwork, *, ordered: bool) -> _Plan |
             running=int(first.runs.sum()),
             slowest=float(first.end_velocities.min()),
             flow=first.system.source_flow,
+            beyond_source=first.system.beyond_source,
         )
         if first.runs.all() or not ordered:
             return seen
@@ -240,6 +247,7 @@ def _of_zone(expected: Expected, plan: _Plan | None, solved: int, zone: int) -> 
         running=plan.running,
         slowest=plan.slowest,
         flow=plan.flow,
+        beyond_source=plan.beyond_source,
         order=tuple(ends[k] for k in plan.order),
         together=plan.together,
         nearest_first=plan.nearest_first,

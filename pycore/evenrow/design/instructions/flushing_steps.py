@@ -18,6 +18,12 @@ SOURCE = (
 )
 
 
+_BEYOND = (
+    " This takes more water than the source's curve reaches to: if the ends run weakly, close some "
+    "and take them in turns."
+)
+
+
 def zone_list(zones: Sequence[int]) -> str:
     """Return zone numbers as words: ``Zone 1``, ``Zones 1, 2, 5``."""
     return f"Zone{'s' if len(zones) > 1 else ''} {', '.join(str(zone) for zone in zones)}"
@@ -53,6 +59,7 @@ def _lines_step(alike: Sequence[ZoneFlush], system: UnitSystem, *, several: bool
             f"{name}All {len(flush.ends)} ends can be open at once, and even the slowest runs at "
             f"{_speed(flush.slowest, system)} or faster ({least} is enough). Let each run "
             "clear for a minute, then close them, those nearest the feed first, the farthest last."
+            + (_BEYOND if flush.beyond_source else "")
         )
     start = f"{name}{_start(flush, system)}"
     if not flush.order and not flush.groups and not flush.stuck:

@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
@@ -185,3 +187,49 @@ def test_the_order_is_main_header_lines_filter(demos, name):
     assert steps[0].startswith("Flush the main")
     assert "Before you punch the header" in steps[1]
     assert steps[-1].startswith("Clean the filter")
+
+
+ENDS = tuple(
+    End(row=row, line=line, away=1, length=10.0, way=float(row - 3))
+    for row in (1, 2, 4)
+    for line in (1, 2)
+)
+PLAIN = ZoneFlush(zone=1, solved=1, ends=ENDS, running=6, slowest=0.5, flow=1e-3)
+
+
+def words(flush, *, several=False):
+    return flushing_steps._lines_step([flush], "metric", several=several)
+
+
+def test_flow_beyond_the_source_is_told():
+    assert "in turns" in words(replace(PLAIN, beyond_source=True))
+    assert "in turns" not in words(PLAIN)
+
+
+def test_ground_that_turns_the_order_round_is_told():
+    ordered = replace(PLAIN, running=2, order=ENDS[::-1], together=3)
+    assert "because of the ground" in words(replace(ordered, nearest_first=False))
+    assert "because of the ground" not in words(ordered)
+    assert "rows 4, 2, 1" in words(ordered)
+
+
+def test_zones_are_named_only_where_there_are_several():
+    assert words(PLAIN).startswith("All 6 ends")
+    assert words(PLAIN, several=True).startswith("Zone 1: All 6 ends")
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 6), st.integers(1, 3)), min_size=1, unique=True),
+    st.integers(1, 5),
+    st.data(),
+)
+def test_groups_hold_every_end_once(places, most, data):
+    ends = tuple(
+        End(row=row, line=line, away=1, length=9.0, way=row - 3.5) for row, line in sorted(places)
+    )
+    without = frozenset(data.draw(st.sets(st.integers(0, len(ends) - 1))))
+    groups = flushing._groups(ends, most, without)
+    assert sorted(k for group in groups for k in group) == sorted(set(range(len(ends))) - without)
+    assert all(0 < len(group) <= most for group in groups)
+    nearest = [min(abs(ends[k].way) for k in group) for group in groups]
+    assert nearest == sorted(nearest)
