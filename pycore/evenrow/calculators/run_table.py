@@ -192,38 +192,31 @@ def run_table(device: Device) -> RunTable:
 
     Notes
     -----
-    Each limit is asked alone. The first length at which one of several limits fails is the
+    The limits are asked apart. The first length at which one of several limits fails is the
     smallest of those at which each fails, so that one call answers for every target and also
     says which limit it was.
     """
     emitter = device.emitter
     pressures = pressures_of(emitter)
-    eus = [RunLimits(eu=parse(target, "share")) for target in TARGETS]
+    eus = [parse(target, "share") for target in TARGETS]
+    # Beside the loosest target, which changes no answer, so that no line is followed further.
+    ends = [
+        RunLimits(eu=min(eus), head_min=emitter.head_min),
+        RunLimits(eu=min(eus), head_max=emitter.head_max),
+    ]
     found = run_length_family(
         [LineKind(emitter, device.diameter)],
         device.spacings,
         [parse(slope, "slope") for slope in SLOPES],
         [pressure.head for pressure in pressures],
-        [*eus, RunLimits(head_min=emitter.head_min), RunLimits(head_max=emitter.head_max)],
+        [*eus, *ends],
         maximum_length=_LONGEST,
         viscosity=float(kinematic_viscosity(parse(water_temperature(), "temperature"))),
     )
-    count, limited = found.count[0], found.limited[0]
-    shape = (*count.shape[:-1], len(TARGETS))
-    # Axis 0: the limits of LIMITS; the pressure limits are the same for every target.
-    counts = np.stack(
-        [
-            count[..., : len(TARGETS)],
-            np.broadcast_to(count[..., -2, None], shape),
-            np.broadcast_to(count[..., -1, None], shape),
-        ]
-    )
-    stops = np.stack(
-        [
-            limited[..., : len(TARGETS)],
-            np.broadcast_to(limited[..., -2, None], shape),
-            np.broadcast_to(limited[..., -1, None], shape),
-        ]
+    # Axis 0: the limits of LIMITS; those of pressure are the same for every target.
+    counts, stops = (
+        np.stack(np.broadcast_arrays(each[..., : len(eus)], each[..., -2:-1], each[..., -1:]))
+        for each in (found.count[0], found.limited[0])
     )
     first = np.argmin(counts, axis=0)[None]
     least = np.take_along_axis(counts, first, axis=0)[0]
