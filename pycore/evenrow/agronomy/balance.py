@@ -173,7 +173,8 @@ def water_balance(
             given[i] = np.where(due, room, 0.0)
         left = left - given[i]
         ks[i] = stress(left, held[i], share[i])
-        used[i] = np.minimum(ks[i] * want[i], held[i] - left)
+        # Rounding may leave a root zone emptied to the last by less than nothing.
+        used[i] = np.minimum(ks[i] * want[i], np.maximum(held[i] - left, 0.0))
         after = left + used[i]
         drained[i] = np.maximum(-after, 0.0)
         gone = np.maximum(after, 0.0)

@@ -9,6 +9,7 @@ PROMISED = {
     "block_distinct_vs_engine",
     "browser_block_vs_engine",
     "emitters_growth_exponent",
+    "eto_30y_vs_pyet",
     "farm_1e6_vs_engine",
     "first_visit_bytes_vs_stock",
     "lateral_300_vs_engine",
@@ -17,6 +18,7 @@ PROMISED = {
     "run_length_query_vs_engine",
     "start_first_vs_stock",
     "start_later_vs_stock",
+    "water_plan_vs_eto",
 }
 
 
