@@ -191,7 +191,7 @@ def _meter(expected: Expected, system: UnitSystem, bucket: float | None) -> Tabl
 def _gauges(expected: Expected, system: UnitSystem) -> Table:
     checks = gauge_checks(expected)
     tube = checks[0].scale is None
-    kind = "length" if tube else "pressure"
+    kind = "spacing" if tube else "pressure"
     unit = "psi" if system == "us" else "bar"
     how = (
         "The pressure is too low for a gauge: hold a clear tube upright at the place and measure "
@@ -232,8 +232,13 @@ def _gauges(expected: Expected, system: UnitSystem) -> Table:
             )
             for check in checks
         ),
-        note=f"{how} Supplies change over the day: before you trust a difference before the "
-        "filter, read the pressure with the water standing still again.",
+        note=f"{how} "
+        + (
+            "The tank has to stand as high as you gave it."
+            if expected.found.field.source_kind == "tank"
+            else "Supplies change over the day: before you trust a difference before the filter, "
+            "read the pressure with the water standing still again."
+        ),
     )
 
 

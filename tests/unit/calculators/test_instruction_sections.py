@@ -127,6 +127,15 @@ def test_a_bucket_too_small_gives_way_to_a_drum(answers):
     assert {row[at].replace("\N{NO-BREAK SPACE}", " ") for row in rows} == {"200 L"}
 
 
+def test_a_tank_is_read_in_a_tube_in_inches_or_centimetres(answers):
+    for system, unit in (("us", "in"), ("metric", "cm")):
+        table = items(answers["school-garden", system])["gauges"]
+        assert table.title == "Height of water"
+        text = text_of(answers["school-garden", system], system)
+        assert f"51.1\N{NO-BREAK SPACE}{unit}" in text or f"130\N{NO-BREAK SPACE}{unit}" in text
+        assert "The tank has to stand as high" in table.note
+
+
 def test_only_columns_that_tell_are_shown(answers):
     columns = [column.name for column in items(answers["raspberries", "us"])["holes"].columns]
     assert columns == ["zone", "row", "distance"]
