@@ -17,6 +17,7 @@ from evenrow.calculators.html_form import escaped, form_html
 from evenrow.calculators.result import (
     Cell,
     Column,
+    Document,
     Fact,
     Figure,
     Notice,
@@ -37,6 +38,8 @@ WIDE_TABLE = 4
 MOST_WITHOUT_JUMPS = 2
 #: What a drawing says of itself; the element around it says it already.
 _SPOKEN = re.compile(r'\s(?:role|aria-label)="[^"]*"')
+#: Says that a drawing is made of parts and names itself.
+_REACHED = 'role="group"'
 NOTICE_WORDS = {"note": "Note", "warning": "Mind", "caution": "Caution"}
 
 
@@ -160,17 +163,34 @@ def _silent(svg: str) -> str:
     return start + mark + rest
 
 
-def _item(item: Table | Steps | Figure, system: UnitSystem, above: str) -> str:
+def _item(item: Table | Steps | Figure | Document, system: UnitSystem, above: str) -> str:
     if isinstance(item, Table):
         return _result_table(item, system, above)
+    if isinstance(item, Document):
+        return _document(item)
     if isinstance(item, Steps):
         steps = "".join(f"<li>{escaped(step)}</li>" for step in item.items)
         same = item.title.casefold() == above.casefold()
         title = "" if same else f'<p class="er-steps-title">{escaped(item.title)}</p>'
         return f'<div class="er-steps">{title}<ol>{steps}</ol></div>'
+    caption = f"<figcaption>{escaped(item.title)}</figcaption>"
+    if _REACHED in item.svg.partition(">")[0]:
+        # Its parts can be reached by key and by touch, so it must not be one silent picture.
+        return f'<figure class="er-figure">{item.svg}{caption}</figure>'
     return (
         f'<figure class="er-figure"><div role="img" aria-label="{escaped(item.alternative)}">'
-        f"{_silent(item.svg)}</div><figcaption>{escaped(item.title)}</figcaption></figure>"
+        f"{_silent(item.svg)}</div>{caption}</figure>"
+    )
+
+
+def _document(item: Document) -> str:
+    """Return a folded text; the page adds the buttons that copy and save it."""
+    return (
+        f'<details class="er-document" data-document="{escaped(item.name)}" '
+        f'data-why="document.{escaped(item.name)}" data-filename="{escaped(item.filename)}" '
+        f'data-media-type="{escaped(item.media_type)}"><summary>{escaped(item.title)}</summary>'
+        f'<pre tabindex="0" role="region" aria-label="{escaped(item.title)}">'
+        f"{escaped(item.text)}</pre></details>"
     )
 
 

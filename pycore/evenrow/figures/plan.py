@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby, pairwise
+from math import inf
 
 from evenrow.figures import plan_marks as marks
 from evenrow.figures import svg
@@ -87,8 +88,9 @@ def plan_drawing(plan: Plan, *, name: str = "plan") -> tuple[str, str]:
 def _zones(sheet: Sheet) -> Iterator[str]:
     """Yield tint and hatch of every zone, in pieces of rows of one length."""
     scale, rows = sheet.scale, sheet.plan.rows
-    apart = scale.height / max(len(rows) - 1, 1)
-    pad = min(PAD, 0.4 * apart) if len(rows) > 1 else PAD
+    # Two zones meet halfway between their outer lines.
+    gaps = (after.lines[0] - row.lines[-1] for row, after in pairwise(rows))
+    pad = min(PAD, 0.5 * scale.across * min(gaps, default=inf))
     for zone in sheet.plan.zones:
         boxes = []
         members = rows[slice(*zone.rows)]

@@ -3,6 +3,7 @@
 import { calculatorOf, mountActions, replace, tellUnknown } from "./actions.js";
 import { CalcForm } from "./calc-form.js";
 import { core } from "./core-client.js";
+import { mountFigures } from "./figure-view.js";
 import { hideBar, showBar } from "./notice-bar.js";
 import { mountOffline } from "./offline.js";
 import { mountPrint } from "./print.js";
@@ -151,6 +152,7 @@ function mountCalculator(root) {
   );
   mountStatus(root.querySelector(".er-status"), calc);
   mountPrint(calc);
+  mountFigures(calc);
   root.addEventListener("click", jump);
   mountActions(calc, root.querySelector(".er-actions"));
   state.whenRefused(() =>

@@ -315,6 +315,14 @@ def test_a_drawing_is_one_picture_to_those_who_hear_it():
     assert answer.all("svg") == [{"aria-hidden": "true", "focusable": "false", "class": "c"}]
 
 
+def test_a_drawing_whose_parts_can_be_reached_names_itself():
+    svg = '<svg role="group" aria-labelledby="t"><title id="t">T</title><g tabindex="0"></g></svg>'
+    answer = drawn(Figure(name="f", title="F", svg=svg, alternative="a"))
+    assert answer.all("svg") == [{"role": "group", "aria-labelledby": "t"}]
+    # What can be reached by key must not stand in something hidden or in one silent picture.
+    assert not any(a.get("aria-hidden") or a.get("role") == "img" for _, a in answer.tags)
+
+
 def test_tables_keep_their_meaning_when_laid_out_as_cards():
     table = Table(name="t", title="T", columns=(Column(name="a", label="A"),), rows=(("x",),))
     answer = drawn(table)
