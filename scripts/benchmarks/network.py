@@ -100,6 +100,8 @@ def block_model(
     branches: Sequence[Branch],
     laterals: Sequence[Lateral],
     index: Sequence[Sequence[int]],
+    *,
+    before: Sequence[Pipe] = (),
 ) -> Model:
     """Return the engine's model of a block.
 
@@ -111,6 +113,8 @@ def block_model(
         A pressure-reducing valve without loss of its own.
     main, branches, laterals, index
         As in `evenrow.hydraulics.block.solve_block`; all laterals with one exponent.
+    before : sequence of Pipe
+        What lies between source and regulator.
     """
     emitter = laterals[0].emitter
     model = Model(laterals[0].viscosity, emitter.exponent)
@@ -122,6 +126,10 @@ def block_model(
         model.other["CURVES"] = [f"C {x / FOOT**3:.12g} {y / FOOT:.12g}" for x, y in points]
         at = f"J{model.node(0.0)}"
         model.other["PUMPS"] = [f"PUMP R {at} HEAD C"]
+    for pipe in before:
+        node = model.node(level)
+        model.pipe(at, node, max(pipe.length, 1e-3), pipe.diameter, pipe.roughness, pipe.minor_k)
+        at = f"J{node}"
     if regulator is not None:
         if at == "R":  # a valve must not touch a reservoir
             first = model.node(0.0)
@@ -134,7 +142,9 @@ def block_model(
     for pipe in main:
         level += pipe.rise
         node = model.node(level)
-        model.pipe(at, node, pipe.length, pipe.diameter, pipe.roughness, pipe.minor_k)
+        # The engine takes no pipe of no length.
+        length = max(pipe.length, 1e-3)
+        model.pipe(at, node, length, pipe.diameter, pipe.roughness, pipe.minor_k)
         at = f"J{node}"
     places: list[list[int]] = []
     for branch, kinds in zip(branches, index, strict=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from evenrow.catalogue import AssemblyPart, assembly_parts
 from evenrow.errors import ImpossibleError
@@ -96,7 +97,14 @@ class HeadAssembly:
         dirty : bool
             With the filter as dirty as it may get before it is cleaned.
         """
-        return tuple(_component(part, dirty) for part in self.parts)
+        return _components(self.parts, dirty)
+
+
+@cache
+def _components(
+    parts: tuple[AssemblyPart, ...], dirty: bool
+) -> tuple[LossComponent | Regulator, ...]:
+    return tuple(_component(part, dirty) for part in parts)
 
 
 def _component(part: AssemblyPart, dirty: bool) -> LossComponent | Regulator:

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from evenrow.catalogue import devices
+from evenrow.design.budget import Budget
 from evenrow.design.field import Field, best_share
 from evenrow.design.line import FIRST_EMITTER
 from evenrow.design.runs import SHARES
-from evenrow.design.system import Budget
 from evenrow.errors import EvenrowError
 from evenrow.hydraulics.run_length import RunLimits, longest_run
 from evenrow.hydraulics.source import SourceCurve

@@ -118,6 +118,14 @@ class Field:
         return np.asarray(self.rise + along + across)
 
     @cached_property
+    def takeoff_levels(self) -> NDArray[np.float64]:
+        """Height of the header at every line of the field, above the source [m]."""
+        line = self.header_line
+        across = self.ground.along_row([self.share * row.length for row in self.rows])
+        along = self.ground.along_header(line.positions)
+        return np.asarray(self.rise + along + np.repeat(across, np.diff(line.first)))
+
+    @cached_property
     def lowest_of_rows(self) -> NDArray[np.float64]:
         """Height of the lowest point of each row's lines above the source [m]."""
         known: dict[Run, float] = {}

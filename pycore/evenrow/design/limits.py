@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from evenrow.design.field import Field
-from evenrow.design.model import Candidate, Shortfall, ZoneSolution
+from evenrow.design.model import Candidate, Shortfall, ZoneFlow, ZoneState
 from evenrow.units import format_value
 
 #: Relative slack of limits: rounding, not water.
 SLACK = 1e-9
 
 
-def shortfalls(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> list[Shortfall]:
+def shortfalls(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> list[Shortfall]:
     """Return the limits that a solved candidate breaks, the worst zone of each.
 
     Each says in words which limit, where and by how much, and what may cure it.
@@ -24,10 +24,8 @@ def _words(field: Field, value: float, quantity: str) -> str:
     return format_value(value, quantity, field.system)
 
 
-def _source(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
-    zone = max(zones, key=lambda z: z.flow / max(z.usable, 1e-12) if z.usable is not None else 0.0)
+def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shortfall | None:
+    """Return what the source or its regulator cannot do for a zone, or None."""
     regulated = candidate.assembly.set_head is not None
     words = None
     if zone.usable is not None and zone.flow > zone.usable * (1 + SLACK):
@@ -45,9 +43,12 @@ def _source(
     return Shortfall(limit="flow of the source", text=words, cure="zones")
 
 
-def _uniformity(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
+def _source(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
+    zone = max(zones, key=lambda z: z.flow / max(z.usable, 1e-12) if z.usable is not None else 0.0)
+    return source_shortfall(field, candidate, zone)
+
+
+def _uniformity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
     zone = min(zones, key=lambda z: z.eu)
     if zone.eu >= field.eu * (1 - SLACK):
         return None
@@ -59,9 +60,7 @@ def _uniformity(
     )
 
 
-def _lowest(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
+def _lowest(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
     zone = min(zones, key=lambda z: z.emitter_head_min)
     bound = field.line.device.emitter.head_min
     if zone.emitter_head_min >= bound * (1 - SLACK):
@@ -75,9 +74,7 @@ def _lowest(
     )
 
 
-def _highest(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
+def _highest(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
     zone = max(zones, key=lambda z: max(z.emitter_head_max, z.static_head_max))
     highest = max(zone.emitter_head_max, zone.static_head_max)
     bound = field.line.device.emitter.head_max
@@ -92,9 +89,7 @@ def _highest(
     )
 
 
-def _velocity(
-    field: Field, candidate: Candidate, zones: tuple[ZoneSolution, ...]
-) -> Shortfall | None:
+def _velocity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
     for cure in ("header", "main"):
         velocity = max(getattr(zone, f"{cure}_velocity") for zone in zones)
         if velocity > field.velocity * (1 + SLACK):

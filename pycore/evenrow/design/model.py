@@ -44,13 +44,12 @@ class Station:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ZoneSolution:
-    """A zone as the network solve found it, filter dirty.
+class ZoneFlow:
+    """What a zone takes, as the network solve found it, filter dirty.
 
-    Flows in m3/s, heads in metres of water, velocities in m/s; `eu`, `dulq` and
-    `flow_variation` are fractions over every emitter of the zone. `usable` is the
-    most that the source brings to the zone, reserve left, or None where nothing limits it;
-    `beyond_source` tells that the zone asks for more than the source's curve reaches to.
+    Flows in m3/s. `usable` is the most that the source brings to the zone, reserve left, or None
+    where nothing limits it; `beyond_source` tells that the zone asks for more than the source's
+    curve reaches to.
     """
 
     layout: ZoneLayout
@@ -58,8 +57,16 @@ class ZoneSolution:
     usable: float | None
     beyond_source: bool
     regulator_state: str
-    stations: tuple[Station, ...]
-    row_heads: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ZoneState(ZoneFlow):
+    """What the limits of a design look at in a zone.
+
+    Flows in m3/s, heads in metres of water, velocities in m/s; `eu` is a fraction over every
+    emitter of the zone.
+    """
+
     emitter_head_min: float
     emitter_head_max: float
     static_head_max: float
@@ -68,10 +75,23 @@ class ZoneSolution:
     emitter_flow_max: float
     emitters: int
     eu: float
-    dulq: float
-    flow_variation: float
     header_velocity: float
     main_velocity: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ZoneSolution(ZoneState):
+    """A zone of a finished design, down to every emitter.
+
+    `stations` follow the water to the emitter with the lowest pressure; `row_heads` are the
+    mean heads at the start of each row's lines, behind their take-offs [m]; `dulq` and
+    `flow_variation` are fractions over every emitter of the zone.
+    """
+
+    stations: tuple[Station, ...]
+    row_heads: tuple[float, ...]
+    dulq: float
+    flow_variation: float
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -43,10 +43,8 @@ def main_pipes(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pip
 
 def _takeoff_levels(field: Field, zone: ZoneLayout) -> FloatArray:
     """Return the height of the header above the source at each take-off [m]."""
-    rows = field.rows[slice(*zone.rows)]
-    across = field.ground.along_row([field.share * row.length for row in rows])
-    along = field.ground.along_header(zone.takeoffs)
-    return np.asarray(field.rise + along + np.repeat(across, [row.lines for row in rows]))
+    first, last = (int(field.header_line.first[row]) for row in zone.rows)
+    return field.takeoff_levels[first:last]
 
 
 def _feed_level(field: Field, zone: ZoneLayout) -> float:
@@ -101,15 +99,26 @@ def segment_areas(candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) ->
 
 def header_pipe(field: Field, candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) -> Header:
     """Return the zone's header; segments lead away from the feed on either side."""
-    feed = _feed_index(zone, takeoffs)
-    steps = header_steps(zone, takeoffs)
-    levels = _takeoff_levels(field, zone)[takeoffs]
-    bore = np.sqrt(4.0 / np.pi * segment_areas(candidate, zone, takeoffs))
+    bare = bare_header(field, candidate, zone, takeoffs)
     return Header(
-        length=steps.length + ELBOW_LENGTHS * bore * steps.elbows,
-        diameter=bore,
-        rise=_from_feed(feed, levels, _feed_level(field, zone)),
-        feed=feed,
+        length=bare.length,
+        diameter=bare.diameter,
+        rise=bare.rise,
+        feed=bare.feed,
         takeoff_k=TAKEOFF_K,
         takeoff_diameter=field.line.device.diameter,
+    )
+
+
+def bare_header(field: Field, candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) -> Header:
+    """Return the same for laterals that have the loss of their take-off themselves."""
+    feed = _feed_index(zone, takeoffs)
+    steps = header_steps(zone, takeoffs)
+    levels = _takeoff_levels(field, zone)
+    bore = np.sqrt(4.0 / np.pi * segment_areas(candidate, zone, takeoffs))
+    return Header.of_arrays(
+        steps.length + ELBOW_LENGTHS * bore * steps.elbows,
+        bore,
+        _from_feed(feed, levels[takeoffs], float(np.interp(zone.feed, zone.takeoffs, levels))),
+        feed,
     )

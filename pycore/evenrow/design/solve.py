@@ -9,23 +9,26 @@ source to every emitter.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from evenrow.catalogue import PipeSize, assembly_parts, pipes
+from evenrow.catalogue import pipes
 from evenrow.design.assembly import (
     ORDER,
-    head_assembly,
     largest_flow,
-    regulator_for,
-    smallest,
 )
+from evenrow.design.budget import Budget, OutOfBudgetError
+from evenrow.design.build import build, enlarged
 from evenrow.design.changes import nearest_changes
+from evenrow.design.detail import solutions
 from evenrow.design.field import Field
-from evenrow.design.model import Candidate, Design, Shortfall, ZoneSolution
+from evenrow.design.limits import shortfalls, source_shortfall
+from evenrow.design.measure import Case, Measured, measure
+from evenrow.design.model import Candidate, Design, Shortfall, ZoneFlow
 from evenrow.design.parts import parts_list
 from evenrow.design.rowcheck import row_shortfall
-from evenrow.design.system import Budget, FieldHydraulics, OutOfBudgetError
-from evenrow.design.zones import Partition, fewest_zones, group_runs, least_capacity
+from evenrow.design.settings import set_heads
+from evenrow.design.system import FieldHydraulics
+from evenrow.design.zones import fewest_zones, group_runs, least_capacity
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
 
@@ -35,6 +38,9 @@ ZONES_MAX = 200
 BUDGET = 20e6
 #: Zones tried beyond the fewest that flow, parts and pipe allow, before giving up.
 MORE_ZONES = 40
+#: Numbers of zones solved together, as long as all their outlets are no more than this: for so
+#: few, one solve of several costs hardly more than of one.
+TRIALS_TOGETHER, OUTLETS_TOGETHER = 4, 600
 
 
 @dataclass(frozen=True)
@@ -45,98 +51,44 @@ class _Failure:
     shortfall: Shortfall
 
 
-def set_heads(field: Field) -> list[float | None]:
-    """Return the heads that a regulator at the source may hold, best first [m].
+def broken_limits(case: Case, measured: Measured, number: int) -> list[Shortfall]:
+    """Return the limits that the most demanding failing zone breaks; empty if none does.
 
-    None stands for no regulator: the source itself never reaches what the line bears.  Best is
-    what leaves the line's rating at the middle of the header; a setting that would pass the
-    line's highest pressure at its lowest emitter, with the water standing still, is left out.
+    What the source cannot feed is told without a look at the emitters.
     """
-    emitter = field.line.device.emitter
-    bound = emitter.head_max + field.lowest
-    if field.source.shutoff_head <= bound:
-        return [None]
-    heads = {part.set_head for part in assembly_parts() if part.set_head is not None}
-    fit = [head for head in heads if emitter.head_min + field.middle < head <= bound]
-    return [*sorted(fit, key=lambda head: abs(head - field.middle - emitter.head_nominal))]
+    field, candidate = case.hydraulics.field, case.candidate
+    flows = case.hydraulics.row_flows(case.hydraulics.guess(candidate.assembly.set_head))
 
+    def demand(zone: ZoneFlow) -> tuple[float, int]:
+        return sum(flows[slice(*zone.layout.rows)]), zone.layout.number
 
-def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
-    """Return the smallest pipe that keeps a velocity [m/s] at a flow [m3/s] and bears a head [m].
-
-    Raises
-    ------
-    ImpossibleError
-        The largest that bears the head is too small for the flow.
-    """
-    for size in pipes().values():
-        if flow / size.area <= velocity and head <= size.head_max:
-            return size
-    raise ImpossibleError(
-        "no pipe in the catalogue carries the flow of the largest zone at the velocity allowed",
-        limit="velocity in the pipe",
-        field="limits.velocity",
-        changes=("more zones, with less flow each",),
-    )
-
-
-def _larger(size: PipeSize, head: float) -> PipeSize | None:
-    fitting = (p for p in pipes().values() if p.bore > size.bore and head <= p.head_max)
-    return next(fitting, None)
-
-
-def _build(field: Field, found: Partition, set_head: float | None) -> Candidate:
-    """Return the candidate for a partition, its pipes sized by velocity alone."""
-    largest = max(found.flows)
-    several = len(found.ranges) > 1
-    tank = field.source_kind == "tank"
-    valve = smallest("ball valve" if tank else "zone valve", largest) if several else None
-    head = field.supply(set_head)
-    arm = largest / 2 if field.feed == "tee" else largest
-    return Candidate(
-        layout=field.header_line.layout(found.ranges, field.feed),
-        header=pipe_for(arm, field.velocity, head),
-        main=pipe_for(largest, field.velocity, head),
-        assembly=head_assembly(
-            field.source_kind,
-            largest,
-            timer=field.timer and not several,
-            regulator=None if set_head is None else regulator_for(found.flows, set_head),
-            standing=several or bool(field.levels.max() > 0.0),
-            injection=field.injection,
-        ),
-        valve=valve,
-    )
-
-
-def _enlarge(candidate: Candidate, broken: list[Shortfall], head: float) -> Candidate | None:
-    """Return the candidate with the next larger pipe that may cure what is broken."""
-    cures = {short.cure for short in broken}
-    if "zones" in cures or "" in cures:
-        return None
-    header = _larger(candidate.header, head)
-    if "header" in cures and header is not None:
-        return replace(candidate, header=header)
-    # A header at its largest may still gain from a larger main.
-    main = _larger(candidate.main, head)
-    return None if main is None else replace(candidate, main=main)
+    for flow in sorted(measured.flows(number), key=demand, reverse=True):
+        short = source_shortfall(field, candidate, flow)
+        if short is not None:
+            return [short]
+    for zone in sorted(measured.states(number), key=demand, reverse=True):
+        broken = shortfalls(field, candidate, (zone,))
+        if broken:
+            return broken
+    return []
 
 
 def _fit(
-    hydraulics: FieldHydraulics, candidate: Candidate
-) -> tuple[Candidate, tuple[ZoneSolution, ...], list[Shortfall]]:
-    """Solve a candidate, giving it larger pipe as long as that may cure what is broken.
+    case: Case, measured: Measured, number: int
+) -> tuple[Case, Measured, int, list[Shortfall]]:
+    """Give a measured case larger pipe as long as that may cure what it breaks.
 
     Larger pipe also passes more water, so that a later size may ask too much of the source
     where an earlier one does not: the sizes are taken one after another.
     """
-    head = hydraulics.field.supply(candidate.assembly.set_head)
+    head = case.hydraulics.field.supply(case.candidate.assembly.set_head)
     while True:
-        zones, broken = hydraulics.solve(candidate)
-        larger = _enlarge(candidate, broken, head) if broken else None
+        broken = broken_limits(case, measured, number)
+        larger = enlarged(case.candidate, broken, head) if broken else None
         if larger is None:
-            return candidate, zones, broken
-        candidate = larger
+            return case, measured, number, broken
+        case = Case(case.hydraulics, larger)
+        measured, number = measure([case]), 0
 
 
 def _least_flows(field: Field) -> list[float]:
@@ -197,45 +149,81 @@ def _hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall 
     )
 
 
-def _partitions(
-    hydraulics: FieldHydraulics, set_head: float | None
-) -> Iterator[tuple[int, Partition]]:
-    """Yield the most even partition for each number of zones worth trying."""
+@dataclass(frozen=True)
+class _Trial:
+    """A number of zones with its candidate, or with why it cannot be built."""
+
+    zones: int
+    case: Case | None
+    short: Shortfall | None
+
+
+def _trials(
+    hydraulics: FieldHydraulics, set_head: float | None, below: int
+) -> Iterator[list[_Trial]]:
+    """Yield candidates for rising numbers of zones, as many as are best solved together."""
     field = hydraulics.field
     least = fewest_zones(_least_flows(field), _capacity(hydraulics, set_head), field.crops)
-    most = min(least + MORE_ZONES, len(field.rows), ZONES_MAX)
-    for zones in range(least, most + 1):
-        yield zones, hydraulics.partition(set_head, zones)
+    most = min(least + MORE_ZONES, len(field.rows), ZONES_MAX, below - 1)
+    outlets = sum(row.lines * len(field.runs(row)) for row in field.rows)
+    together = max(1, min(TRIALS_TOGETHER, OUTLETS_TOGETHER // outlets))
+    for first in range(least, most + 1, together):
+        trials = []
+        for zones in range(first, min(first + together, most + 1)):
+            found = hydraulics.partition(set_head, zones)
+            try:
+                case, short = Case(hydraulics, build(field, found, set_head)), None
+            except ImpossibleError as error:
+                case, short = None, Shortfall(limit=error.limit, text=error.message, cure="zones")
+            trials.append(_Trial(zones, case, short))
+        yield trials
 
 
-def _search(hydraulics: FieldHydraulics) -> Design:
-    """Return the design with the fewest zones; the setting nearest the rating among equals."""
+def _settle(
+    trials: list[_Trial], failures: list[_Failure]
+) -> tuple[tuple[Case, Measured, int] | None, bool]:
+    """Return the first candidate that keeps every limit, and whether to look no further.
+
+    Adds what the others break to `failures`.
+    """
+    cases = [trial.case for trial in trials if trial.case is not None]
+    measured = measure(cases) if cases else None
+    number = -1
+    for trial in trials:
+        if trial.case is None or measured is None:
+            if trial.short is not None:
+                failures.append(_Failure(trial.zones, trial.short))
+            continue
+        number += 1
+        case, fitted, at, broken = _fit(trial.case, measured, number)
+        if not broken:
+            return (case, fitted, at), True
+        failures.append(_Failure(trial.zones, broken[0]))
+        if any(short.cure == "" for short in broken):
+            return None, True
+    return None, False
+
+
+def _search(hydraulics: FieldHydraulics) -> tuple[Case, Measured, int, list[_Failure]]:
+    """Return the candidate with the fewest zones; the setting nearest the rating among equals."""
     field = hydraulics.field
-    best: Design | None = None
+    best: tuple[Case, Measured, int] | None = None
+    below = len(field.rows) + 1
     failures: list[_Failure] = []
     for set_head in set_heads(field):
         hopeless = _hopeless(hydraulics, set_head)
         if hopeless is not None:
             failures.append(_Failure(0, hopeless))
             continue
-        for zones, found in _partitions(hydraulics, set_head):
-            if best is not None and zones >= len(best.zones):
-                break
-            try:
-                candidate, solved, broken = _fit(hydraulics, _build(field, found, set_head))
-            except ImpossibleError as error:
-                short = Shortfall(limit=error.limit, text=error.message, cure="zones")
-                failures.append(_Failure(zones, short))
-                continue
-            if not broken:
-                best = _finished(hydraulics, candidate, solved, failures)
-                break
-            failures.append(_Failure(zones, broken[0]))
-            if any(short.cure == "" for short in broken):
+        for trials in _trials(hydraulics, set_head, below):
+            found, enough = _settle(trials, failures)
+            if found is not None:
+                best, below = found, len(found[0].candidate.layout.zones)
+            if enough:
                 break
     if best is None:
         raise _impossible(field, failures)
-    return best
+    return (*best, failures)
 
 
 def _impossible(field: Field, failures: list[_Failure]) -> ImpossibleError:
@@ -274,13 +262,10 @@ def _why(
     )
 
 
-def _finished(
-    hydraulics: FieldHydraulics,
-    candidate: Candidate,
-    zones: tuple[ZoneSolution, ...],
-    failures: list[_Failure],
-) -> Design:
+def _finished(case: Case, measured: Measured, number: int, failures: list[_Failure]) -> Design:
+    hydraulics, candidate = case
     field = hydraulics.field
+    zones = solutions(case, measured, number)
     return Design(
         field=field,
         candidate=candidate,
@@ -306,7 +291,8 @@ def _finished(
 
 
 def _zones_needed(field: Field, budget: Budget) -> int:
-    return len(_search(FieldHydraulics(field, budget)).zones)
+    case, *_ = _search(FieldHydraulics(field, budget))
+    return len(case.candidate.layout.zones)
 
 
 def design(field: Field) -> Design:
@@ -330,7 +316,7 @@ def design(field: Field) -> Design:
         changes that work, each of them solved.
     """
     try:
-        return _search(FieldHydraulics(field, Budget(BUDGET)))
+        return _finished(*_search(FieldHydraulics(field, Budget(BUDGET))))
     except OutOfBudgetError:
         raise ImpossibleError(
             "the field is too large to search through as one design",

@@ -10,6 +10,7 @@ from evenrow.hydraulics._check import FloatArray
 
 # Below this size one dense solve costs less than another level of elimination.
 _DENSE = 40
+_MANY = 8  # systems from which dense solves cost more than eliminating to the end
 _FEW = 40  # the same for one system, where plain numbers cost less than a dense solve
 
 
@@ -45,7 +46,8 @@ def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray)
     if diagonal.ndim == 1:
         return _reduce(diagonal, coupling, rhs, _FEW, _one_by_one)
     # The unknowns come first inside: one plain slice then serves one system or many.
-    return _reduce(diagonal.T, coupling.T, rhs.T, _DENSE, _dense).T
+    few = _DENSE if diagonal.size <= _DENSE * _MANY else 1
+    return _reduce(diagonal.T, coupling.T, rhs.T, few, _dense).T
 
 
 Solver = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]

@@ -92,6 +92,37 @@ class Header:
         object.__setattr__(self, "count", n)
         object.__setattr__(self, "friction", friction_law(self.friction))
 
+    @classmethod
+    def of_arrays(
+        cls, length: FloatArray, diameter: FloatArray, rise: FloatArray, feed: int
+    ) -> Header:
+        """Return a header without take-off losses of arrays that are known to be right.
+
+        For searches that build thousands of headers from a layout: nothing is checked.
+
+        Parameters
+        ----------
+        length, diameter, rise : numpy.ndarray
+            As of the class [m], shape (n,).
+        feed : int
+            Place of the main.
+        """
+        header = object.__new__(cls)
+        known = {
+            "length": np.maximum(length, 1e-6),
+            "diameter": diameter,
+            "rise": rise,
+            "feed": feed,
+            "takeoff_k": np.zeros(length.size),
+            "takeoff_diameter": None,
+            "roughness": np.full(length.size, ROUGHNESS_SMOOTH),
+            "friction": friction_law("churchill"),
+            "count": int(length.size),
+        }
+        for name, value in known.items():
+            object.__setattr__(header, name, value)
+        return header
+
     @property
     def takeoff_loss(self) -> FloatArray:
         """Loss of each take-off as c of c Q^2 [s2/m5], shape (n,)."""

@@ -63,6 +63,9 @@ class Lateral:
         before it [-], at least 0; added to `barb_length`.
     friction : str or FrictionLaw
         Friction law, by its name in `FRICTION_LAWS`.
+    inlet_k : float
+        Loss coefficient of the take-off at the inlet on the velocity head in the pipe behind
+        it [-], at least 0.
 
     Raises
     ------
@@ -82,6 +85,7 @@ class Lateral:
     barb_length: float = 0.0
     barb_k: float = 0.0
     friction: str | FrictionLaw = "churchill"
+    inlet_k: float = 0.0
     segments: FloatArray = field(init=False, repr=False, compare=False)
     line: _line.Line = field(init=False, repr=False, compare=False)
 
@@ -115,8 +119,11 @@ class Lateral:
                     accepted=f"{count} numbers",
                 )
         local = None
-        if barb_k > 0.0:
-            local = np.array(np.broadcast_to(local_loss_factor(barb_k, diameter), (count,)))
+        inlet_k = number("inlet_k", self.inlet_k, 0.0, 1e6)
+        if barb_k > 0.0 or inlet_k > 0.0:
+            each = np.full(count, barb_k)
+            each[0] += inlet_k
+            local = np.array(local_loss_factor(each, diameter))
         line = _line.Line(
             self.emitter,
             rise,

@@ -160,14 +160,15 @@ class PipeRun:
             parameter = np.asarray(law.parameter(diameter, roughness, viscosity))
             self.laws.append((law, mine, np.broadcast_to(parameter, rise.shape)[mine]))
 
-    def losses(self, flow: float) -> tuple[FloatArray, FloatArray]:
+    def losses(self, flow: float | FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return head lost in each pipe, rise included [m], and derivatives [s/m2].
 
-        `flow` [m3/s] is 0 or more.
+        `flow` [m3/s] is 0 or more: one number, or one for each pipe.
         """
         f_re, slope = np.empty_like(self.rise), np.empty_like(self.rise)
+        reynolds = flow * self.per_re
         for law, mine, parameter in self.laws:
-            f_re[mine], slope[mine] = law.f_re_slope(flow * self.per_re[mine], parameter)
+            f_re[mine], slope[mine] = law.f_re_slope(reynolds[mine], parameter)
         local = self.local * flow
         return (
             np.asarray((self.scale * f_re + local) * flow + self.rise),

@@ -6,11 +6,11 @@ import pytest
 from evenrow.calculators.reading import put, read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.catalogue import pipes
+from evenrow.design.budget import Budget, OutOfBudgetError
 from evenrow.design.field import field_of
 from evenrow.design.limits import shortfalls
 from evenrow.design.segments import header_steps
 from evenrow.design.solve import design, set_heads
-from evenrow.design.system import Budget, OutOfBudgetError
 from evenrow.errors import ImpossibleError
 
 BAR = 10.19716

@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -174,3 +175,11 @@ def test_wrong_inlet_head(bad):
     with pytest.raises(InputError) as error:
         solve_lateral(CASES[0], bad)
     assert error.value.field == "inlet_head"
+
+
+def test_a_take_off_takes_its_loss_before_the_first_emitter():
+    bare = Lateral(TAPE, 50, 0.3, 0.016)
+    behind = solve_lateral(replace(bare, inlet_k=2.0), 8.0)
+    velocity = float(behind.velocity[0])
+    same = solve_lateral(bare, 8.0 - 2.0 * velocity**2 / (2 * 9.80665))
+    assert behind.flow == pytest.approx(same.flow, rel=1e-9)

@@ -1,0 +1,74 @@
+"""A candidate from a partition of the rows: parts by flow, pipes by velocity."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from evenrow.catalogue import PipeSize, pipes
+from evenrow.design.assembly import head_assembly, regulator_for, smallest
+from evenrow.design.field import Field
+from evenrow.design.model import Candidate, Shortfall
+from evenrow.design.zones import Partition
+from evenrow.errors import ImpossibleError
+
+
+def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
+    """Return the smallest pipe that keeps a velocity [m/s] at a flow [m3/s] and bears a head [m].
+
+    Raises
+    ------
+    ImpossibleError
+        The largest that bears the head is too small for the flow.
+    """
+    for size in pipes().values():
+        if flow / size.area <= velocity and head <= size.head_max:
+            return size
+    raise ImpossibleError(
+        "no pipe in the catalogue carries the flow of the largest zone at the velocity allowed",
+        limit="velocity in the pipe",
+        field="limits.velocity",
+        changes=("more zones, with less flow each",),
+    )
+
+
+def _larger(size: PipeSize, head: float) -> PipeSize | None:
+    fitting = (p for p in pipes().values() if p.bore > size.bore and head <= p.head_max)
+    return next(fitting, None)
+
+
+def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
+    """Return the candidate for a partition, its pipes sized by velocity alone."""
+    largest = max(found.flows)
+    several = len(found.ranges) > 1
+    tank = field.source_kind == "tank"
+    valve = smallest("ball valve" if tank else "zone valve", largest) if several else None
+    head = field.supply(set_head)
+    arm = largest / 2 if field.feed == "tee" else largest
+    return Candidate(
+        layout=field.header_line.layout(found.ranges, field.feed),
+        header=pipe_for(arm, field.velocity, head),
+        main=pipe_for(largest, field.velocity, head),
+        assembly=head_assembly(
+            field.source_kind,
+            largest,
+            timer=field.timer and not several,
+            regulator=None if set_head is None else regulator_for(found.flows, set_head),
+            standing=several or bool(field.levels.max() > 0.0),
+            injection=field.injection,
+        ),
+        valve=valve,
+    )
+
+
+def enlarged(candidate: Candidate, broken: Sequence[Shortfall], head: float) -> Candidate | None:
+    """Return the candidate with the next larger pipe that may cure what is broken."""
+    cures = {short.cure for short in broken}
+    if "zones" in cures or "" in cures:
+        return None
+    header = _larger(candidate.header, head)
+    if "header" in cures and header is not None:
+        return replace(candidate, header=header)
+    # A header at its largest may still gain from a larger main.
+    main = _larger(candidate.main, head)
+    return None if main is None else replace(candidate, main=main)

@@ -1,0 +1,121 @@
+"""The zones of a finished design, down to every emitter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenrow.design.field import Field
+from evenrow.design.measure import Case, Measured
+from evenrow.design.model import Station, ZoneSolution, ZoneState
+from evenrow.design.segments import TAKEOFF_K
+from evenrow.design.system import Outlets
+from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics.laws import local_loss_factor
+from evenrow.hydraulics.network import SystemSolution
+from evenrow.hydraulics.uniformity import distribution_uniformity_lq, flow_variation
+
+FloatArray = NDArray[np.float64]
+
+
+def solutions(case: Case, measured: Measured, number: int) -> tuple[ZoneSolution, ...]:
+    """Return the zones of case `number` of what was measured, with all their emitters."""
+    hydraulics, candidate = case
+    field = hydraulics.field
+    zones = candidate.layout.zones
+    outlets = [hydraulics.outlets(zone) for zone in zones]
+    first = measured.first[number]
+    systems = [measured.solution.one(first + i) for i in range(len(zones))]
+    heads = [np.asarray(system.outlet_heads) for system in systems]
+    emitters = _emitters(hydraulics.laterals, [one.kinds for one in outlets], heads)
+    return tuple(
+        _solution(field, state, one, system, *them)
+        for state, one, system, them in zip(
+            measured.states(number), outlets, systems, emitters, strict=True
+        )
+    )
+
+
+def _emitters(
+    laterals: Sequence[Lateral], kinds: Sequence[NDArray[np.int64]], heads: Sequence[FloatArray]
+) -> list[tuple[FloatArray, int]]:
+    """Return for each zone the flows of all emitters, and the outlet with the lowest head.
+
+    Each distinct lateral is solved once for each distinct head at its start.
+    """
+    flows: list[list[FloatArray]] = [[] for _ in kinds]
+    lowest = [np.full(one.size, np.inf) for one in kinds]
+    for kind, lateral in enumerate(laterals):
+        mine = [np.flatnonzero(one == kind) for one in kinds]
+        inlets = np.concatenate([head[at] for head, at in zip(heads, mine, strict=True)])
+        different, back = np.unique(np.maximum(inlets, 0.0), return_inverse=True)
+        flow, low = _solved(replace(lateral, inlet_k=TAKEOFF_K), different)
+        start = 0
+        for zone, at in enumerate(mine):
+            here = back[start : start + at.size]
+            start += at.size
+            flows[zone].append(flow[here].ravel())
+            lowest[zone][at] = low[here]
+    return [
+        (np.concatenate(flow), int(np.argmin(low))) for flow, low in zip(flows, lowest, strict=True)
+    ]
+
+
+def _solved(lateral: Lateral, inlets: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the emitter flows and the lowest head for inlet heads, none where they are dry."""
+    flow, low = np.zeros((inlets.size, lateral.count)), np.zeros(inlets.size)
+    wet = inlets > 0.0
+    if wet.any():
+        solved = solve_lateral(lateral, inlets[wet])
+        flow[wet], low[wet] = solved.flow, solved.min_head
+    return flow, low
+
+
+def _solution(
+    field: Field,
+    state: ZoneState,
+    outlets: Outlets,
+    system: SystemSolution,
+    flows: FloatArray,
+    driest: int,
+) -> ZoneSolution:
+    loss = float(local_loss_factor(TAKEOFF_K, field.line.device.diameter))
+    starts = np.asarray(system.outlet_heads) - loss * np.asarray(system.outlet_flows) ** 2
+    flowing = system.state == "flowing" and float(flows.max()) > 0.0
+    known = {f.name: getattr(state, f.name) for f in fields(ZoneState)}
+    return ZoneSolution(
+        **known,
+        stations=_stations(field, system, float(starts[driest]), state.emitter_head_min),
+        row_heads=tuple(
+            float(starts[outlets.rows == row].mean()) for row in range(*state.layout.rows)
+        ),
+        dulq=float(distribution_uniformity_lq(flows)) if flowing else 0.0,
+        flow_variation=float(flow_variation(flows)) if flowing else 1.0,
+    )
+
+
+def _stations(
+    field: Field, system: SystemSolution, inlet: float, lowest: float
+) -> tuple[Station, ...]:
+    """Return the heads from the source to the emitter with the lowest, by way of its line."""
+    stations = [
+        Station(name="source, standing still", head=field.source.shutoff_head),
+        Station(name="source, running", head=system.source_head),
+    ]
+    stations += [
+        Station(name=f"after the {name}", head=float(head))
+        for name, head in zip(system.names, system.component_heads, strict=True)
+    ]
+    mains = ["end of the main", "after the zone valve"][: len(system.main_heads)]
+    stations += [
+        Station(name=name, head=float(head))
+        for name, head in zip(mains, system.main_heads, strict=True)
+    ]
+    stations += [
+        Station(name="start of the line with the lowest emitter", head=inlet),
+        Station(name="emitter with the lowest pressure", head=lowest),
+    ]
+    return tuple(stations)

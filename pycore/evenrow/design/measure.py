@@ -1,0 +1,184 @@
+"""The zones of candidates through the network solve, all of them together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from itertools import accumulate
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenrow.design.model import Candidate, ZoneFlow, ZoneState
+from evenrow.design.segments import bare_header, main_pipes
+from evenrow.design.system import FieldHydraulics
+from evenrow.hydraulics.curve import LateralCurve
+from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics.many import ManySolution, System, solve_systems
+from evenrow.hydraulics.uniformity import emission_uniformity
+
+FloatArray = NDArray[np.float64]
+
+
+class Case(NamedTuple):
+    """A candidate for a field; all fields of one call share source, reserve and water."""
+
+    hydraulics: FieldHydraulics
+    candidate: Candidate
+
+
+class Measured:
+    """The zones of several cases as solved; what their emitters get is worked out when asked for.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+        What was solved.
+    solution : ManySolution
+        Their zones, one case after the other.
+    curves : sequence of LateralCurve
+        Those that the solution was made with.
+    """
+
+    def __init__(
+        self, cases: Sequence[Case], solution: ManySolution, curves: Sequence[LateralCurve]
+    ) -> None:
+        self.cases = cases
+        self.solution = solution
+        self._curves = curves
+        counts = [len(case.candidate.layout.zones) for case in cases]
+        self.first = [0, *accumulate(counts)]
+
+    def flows(self, number: int) -> tuple[ZoneFlow, ...]:
+        """Return what the zones of a case take."""
+        hydraulics, candidate = self.cases[number]
+        usable = hydraulics.reach.through(candidate.assembly)
+        limit = hydraulics.field.source.max_flow * (1.0 + 1e-12)
+        first = self.first[number]
+        flow = self.solution.flow[first : self.first[number + 1]].tolist()
+        return tuple(
+            ZoneFlow(
+                layout=zone,
+                flow=flow[i],
+                usable=usable,
+                beyond_source=flow[i] > limit,
+                regulator_state=self.solution.regulators[first + i],
+            )
+            for i, zone in enumerate(candidate.layout.zones)
+        )
+
+    @cached_property
+    def _emitter_heads(self) -> tuple[FloatArray, FloatArray]:
+        return _emitter_heads(self.solution, self._curves, self.first[-1])
+
+    @cached_property
+    def _speeds(self) -> FloatArray:
+        return self.solution.speeds()
+
+    def states(self, number: int) -> tuple[ZoneState, ...]:
+        """Return the zones of a case with what their emitters get."""
+        hydraulics, candidate = self.cases[number]
+        field = hydraulics.field
+        emitter = field.line.device.emitter
+        mine = slice(self.first[number], self.first[number + 1])
+        lowest, highest = (heads[mine] for heads in self._emitter_heads)
+        least, most = emitter.flow(lowest), emitter.flow(highest)
+        spread = float(emission_uniformity(np.ones(1), emitter.cv))
+        supply = field.supply(candidate.assembly.set_head)
+        found = []
+        for i, zone in enumerate(self.flows(number)):
+            rows = slice(*zone.layout.rows)
+            count = int(hydraulics.counts[hydraulics.outlets(zone.layout).kinds].sum())
+            mean = zone.flow / count
+            found.append(
+                ZoneState(
+                    layout=zone.layout,
+                    flow=zone.flow,
+                    usable=zone.usable,
+                    beyond_source=zone.beyond_source,
+                    regulator_state=zone.regulator_state,
+                    emitter_head_min=float(lowest[i]),
+                    emitter_head_max=float(highest[i]),
+                    static_head_max=supply - float(field.lowest_of_rows[rows].min()),
+                    emitter_flow_min=float(least[i]),
+                    emitter_flow_mean=mean,
+                    emitter_flow_max=float(most[i]),
+                    emitters=count,
+                    eu=spread * float(least[i]) / mean if mean > 0.0 else 0.0,
+                    header_velocity=float(self._speeds[mine][i]),
+                    main_velocity=zone.flow / candidate.main.area,
+                )
+            )
+        return tuple(found)
+
+
+def measure(cases: Sequence[Case]) -> Measured:
+    """Solve every zone of every case at its own operating point, filter dirty.
+
+    Raises
+    ------
+    OutOfBudgetError
+        It would cost more than a field's budget has left.
+    """
+    systems: list[System] = []
+    curves: list[LateralCurve] = []
+    known: dict[int, int] = {}
+    for hydraulics, candidate in cases:
+        key = id(hydraulics)
+        if key not in known:
+            known[key] = len(curves)
+            curves += hydraulics.curves
+        systems += _systems(hydraulics, candidate, known[key])
+    field = cases[0].hydraulics.field
+    solution = solve_systems(field.source, systems, curves, field.line.viscosity)
+    return Measured(cases, solution, curves)
+
+
+def _systems(hydraulics: FieldHydraulics, candidate: Candidate, offset: int) -> list[System]:
+    """Return the zones of a candidate as the solver takes them."""
+    field = hydraulics.field
+    assembly = candidate.assembly.components(dirty=True)
+    systems = []
+    for zone in candidate.layout.zones:
+        outlets = hydraulics.outlets(zone)
+        hydraulics.budget.spend(2 * int(hydraulics.counts.max()), outlets.kinds.size)
+        systems.append(
+            System(
+                assembly=assembly,
+                main=tuple(main_pipes(field, candidate, zone)),
+                header=bare_header(field, candidate, zone, outlets.takeoffs),
+                index=outlets.kinds + offset,
+            )
+        )
+    return systems
+
+
+def _emitter_heads(
+    solution: ManySolution, curves: Sequence[LateralCurve], systems: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return the lowest and the highest head at an emitter of each system [m].
+
+    Along a lateral every head rises with that at its start, so that of equal laterals those
+    with the lowest and the highest start have the extremes.
+    """
+    lowest, highest = np.full(systems, np.inf), np.zeros(systems)
+    of, which, low, high = solution.ranges()
+    for curve in np.unique(which):
+        mine = which == curve
+        least, _ = _extremes(curves[curve].lateral, low[mine])
+        _, most = _extremes(curves[curve].lateral, high[mine])
+        np.minimum.at(lowest, of[mine], least)
+        np.maximum.at(highest, of[mine], most)
+    return lowest, highest
+
+
+def _extremes(lateral: Lateral, inlets: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return least and largest emitter head for inlet heads; 0 where a line is dry."""
+    least, most = np.zeros(inlets.size), np.zeros(inlets.size)
+    wet = inlets > 0.0
+    if wet.any():
+        different, back = np.unique(inlets[wet], return_inverse=True)
+        solved = solve_lateral(lateral, different)
+        least[wet], most[wet] = solved.min_head[back], solved.max_head[back]
+    return least, most
