@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow import hydraulics
 from evenrow.design.expected import End, Expected, ZoneNetwork
 from evenrow.errors import ConvergenceError
-from evenrow.hydraulics.flushing import FlushState, flush_state, recap_plan
 
 #: Ends of a design up to which an order of closing is worked out: one solve for each.
 ORDER_MAX = 60
@@ -175,8 +175,9 @@ def _plan(expected: Expected, network: ZoneNetwork, *, ordered: bool) -> _Plan |
         network.laterals,
         network.kinds,
     )
+    # By the name of the package: the site loads this part when it is first asked for.
     try:
-        first = flush_state(*args, viscosity=viscosity)
+        first = hydraulics.flush_state(*args, viscosity=viscosity)
         seen = _Plan(
             running=int(first.runs.sum()),
             slowest=float(first.end_velocities.min()),
@@ -185,7 +186,7 @@ def _plan(expected: Expected, network: ZoneNetwork, *, ordered: bool) -> _Plan |
         )
         if first.runs.all() or not ordered:
             return seen
-        plan = recap_plan(*args, viscosity=viscosity)
+        plan = hydraulics.recap_plan(*args, viscosity=viscosity)
         closed = plan.caps_until_all_run
         together = 0 if closed is None else len(network.ends) - closed
         if not plan.reopen:
@@ -194,7 +195,9 @@ def _plan(expected: Expected, network: ZoneNetwork, *, ordered: bool) -> _Plan |
             )
         groups = _groups(network.ends, together, frozenset(plan.stuck))
         if len(groups) > GROUPS_MAX or not all(
-            _run_together(flush_state(*args, _open(group, network), viscosity=viscosity), group)
+            _run_together(
+                hydraulics.flush_state(*args, _open(group, network), viscosity=viscosity), group
+            )
             for group in groups
         ):
             groups = _groups(network.ends, 1, frozenset(plan.stuck))
@@ -207,7 +210,7 @@ def _open(group: tuple[int, ...], network: ZoneNetwork) -> NDArray[np.bool_]:
     return np.isin(np.arange(len(network.ends)), group)
 
 
-def _run_together(state: FlushState, group: tuple[int, ...]) -> bool:
+def _run_together(state: hydraulics.FlushState, group: tuple[int, ...]) -> bool:
     return bool(state.runs[list(group)].all())
 
 

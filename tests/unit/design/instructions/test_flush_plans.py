@@ -154,7 +154,7 @@ def test_a_zone_that_cannot_be_solved_keeps_the_common_order(monkeypatch):
     def fail(*args, **options):
         raise ConvergenceError("it does not settle", code="not_converged")
 
-    monkeypatch.setattr(flushing, "flush_state", fail)
+    monkeypatch.setattr(flushing.hydraulics, "flush_state", fail)
     assert flush_plans(expected) == (None,)
     words = flushing_steps.flushing_steps(expected.found, expected)
     assert any("close the ends nearest the feed first" in step for step in words)
