@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import overload
+from typing import Protocol, overload
 
 from evenrow.calculators.spec import Choice
-from evenrow.catalogue import Device, PipeSize
+
+
+class Entry(Protocol):
+    """An entry of the catalogue, such as a line or a soil."""
+
+    @property
+    def code(self) -> str:
+        """Name in files."""
+
+    @property
+    def label(self) -> str:
+        """Name on screen."""
 
 
 class CatalogueChoices(Sequence[Choice]):
-    """The lines or pipes of the catalogue, read anew whenever somebody asks.
+    """The entries of one kind in the catalogue, read anew whenever somebody asks.
 
     Parameters
     ----------
@@ -18,7 +29,7 @@ class CatalogueChoices(Sequence[Choice]):
         Returns the entries by code, such as `evenrow.catalogue.devices`.
     """
 
-    def __init__(self, entries: Callable[[], Mapping[str, Device | PipeSize]]) -> None:
+    def __init__(self, entries: Callable[[], Mapping[str, Entry]]) -> None:
         self._entries = entries
 
     def _now(self) -> tuple[Choice, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from evenrow.calculators.catalogue_choices import CatalogueChoices
 from evenrow.calculators.fields import (
     EU_TARGET,
     HEAD_MAX,
@@ -25,7 +26,7 @@ CROP = Field(
     name="planting.crop",
     label="Crop",
     kind="choice",
-    choices=tuple(Choice(value=c.code, label=c.label) for c in crops().values()),
+    choices=CatalogueChoices(crops),
     default="lettuce",
     help="It says how deep and wide the roots go, and whether the line stays for years. Yours is "
     "not there? Take one with roots like it.",
@@ -36,7 +37,7 @@ SOIL = Field(
     name="planting.soil",
     label="Soil",
     kind="choice",
-    choices=tuple(Choice(value=s.code, label=s.label) for s in soils().values()),
+    choices=CatalogueChoices(soils),
     default="loam",
     help="Squeeze a moist handful: sand falls apart, loam holds its shape until you poke it, clay "
     "rolls into a long ribbon.",

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from evenrow.catalogue import build, data_file, prices
 from evenrow.catalogue.data_file import DataFile, read_data_file
 from evenrow.catalogue.forms import ABOUT, DEVICES, FITTINGS, FORMS, PART_KINDS, PARTS, PIPES
+from evenrow.catalogue.growing import Crop, Soil, generic_crops, generic_soils
 from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, nearest
+from evenrow.catalogue.own_growing import CROPS, SOILS, own_crops, own_soils
 from evenrow.catalogue.prices import Sold, everything
 from evenrow.catalogue.types import AssemblyPart, Fitting
 from evenrow.catalogue.whole import Catalogue, builtin, in_order, read_about
@@ -26,7 +28,7 @@ _BUILDERS: dict[str, _Builder] = {
     PARTS.file: build.build_parts,
     FITTINGS.file: build.build_fittings,
 }
-KNOWN = (ABOUT.file, *(form.file for form in FORMS))
+KNOWN = (ABOUT.file, *(form.file for form in (*FORMS, SOILS, CROPS)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,9 +48,9 @@ def load_directory(path: str | Path, base: Catalogue | None = None) -> Catalogue
     ----------
     path : str or Path
         A folder with ``catalogue.toml`` (name, version, currency) and any of
-        ``devices.toml``, ``pipes.toml``, ``assembly.toml``, ``fittings.toml`` and
-        ``prices.csv``.  An entry adds to the catalogue below, or replaces the whole entry of
-        the same code; ``hide = true`` alone in an entry leaves that code out.
+        ``devices.toml``, ``pipes.toml``, ``assembly.toml``, ``fittings.toml``, ``soils.toml``,
+        ``crops.toml`` and ``prices.csv``.  An entry adds to the catalogue below, or replaces
+        the whole entry of the same code; ``hide = true`` alone in an entry leaves that code out.
     base : Catalogue, optional
         The catalogue below; the generic one by default.  What it costs there counts only
         without a price list and in the same currency.
@@ -72,6 +74,7 @@ def load_directory(path: str | Path, base: Catalogue | None = None) -> Catalogue
         raise InputErrors([error]) from None
     about = _about(contents, complaints)
     files = _data_files(contents, complaints)
+    soils, crops = _growing(files, below, complaints)
     own = _own(files, below, about.get("source", ""), complaints)
     _check_codes(own, below, complaints)
     _check_fits(own, below, complaints)
@@ -84,6 +87,7 @@ def load_directory(path: str | Path, base: Catalogue | None = None) -> Catalogue
             generic=set(everything(below)) - {code for e in own.entries.values() for code in e},
             broken=own.broken,
         )
+    catalogue = replace(catalogue, soils=soils, crops=crops)
     if not complaints:
         _check_complete(catalogue, complaints)
     if complaints:
@@ -172,13 +176,25 @@ def _about(contents: Mapping[str, bytes], complaints: list[InputError]) -> dict[
 
 def _data_files(contents: Mapping[str, bytes], complaints: list[InputError]) -> dict[str, DataFile]:
     found = {}
-    for form in FORMS:
+    for form in (*FORMS, SOILS, CROPS):
         if form.file in contents:
             try:
                 found[form.file] = read_data_file(form.file, contents[form.file])
             except InputError as error:
                 complaints.append(error)
     return found
+
+
+def _growing(
+    files: dict[str, DataFile], below: Catalogue, complaints: list[InputError]
+) -> tuple[Mapping[str, Soil] | None, Mapping[str, Crop] | None]:
+    """Return soils and crops with those of the folder; takes their files out of the others."""
+    soils, crops = below.soils, below.crops
+    if data := files.pop(SOILS.file, None):
+        soils = own_soils(data, generic_soils() if soils is None else soils, complaints)
+    if data := files.pop(CROPS.file, None):
+        crops = own_crops(data, generic_crops() if crops is None else crops, complaints)
+    return soils, crops
 
 
 # --- the entries ---------------------------------------------------------------------------

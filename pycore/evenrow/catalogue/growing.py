@@ -9,6 +9,7 @@ from typing import Any
 
 from evenrow.agronomy.wetting import TEXTURES
 from evenrow.catalogue.load import _Entry, _file, _of_code
+from evenrow.catalogue.use import current
 from evenrow.errors import InputError
 
 #: Kinds of crop.
@@ -194,15 +195,27 @@ def _crop(code: str, values: Mapping[str, Any]) -> Crop:
 
 
 @cache
-def soils() -> dict[str, Soil]:
-    """Return the texture classes by code, lightest first."""
+def generic_soils() -> dict[str, Soil]:
+    """Return the texture classes that come with the package by code, lightest first."""
     return {code: _soil(code, values) for code, values in _file("soils.toml").items()}
 
 
 @cache
-def crops() -> dict[str, Crop]:
-    """Return the crops by code, in the order of the data file."""
+def generic_crops() -> dict[str, Crop]:
+    """Return the crops that come with the package by code, in the order of the data file."""
     return {code: _crop(code, values) for code, values in _file("crops.toml").items()}
+
+
+def soils() -> Mapping[str, Soil]:
+    """Return the texture classes of the catalogue in use by code, lightest first."""
+    own = current().soils
+    return generic_soils() if own is None else own
+
+
+def crops() -> Mapping[str, Crop]:
+    """Return the crops of the catalogue in use by code, in the order of the data file."""
+    own = current().crops
+    return generic_crops() if own is None else own
 
 
 def soil(code: str, *, field: str = "soil") -> Soil:

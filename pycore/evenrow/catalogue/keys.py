@@ -52,6 +52,8 @@ class Key:
         Whether the value is a list.
     rising : bool
         Whether that list must rise.
+    exactly : int, optional
+        How many values that list has, where not any number.
     lo, hi : float, optional
         Inclusive bounds in SI.
     above : float, optional
@@ -70,6 +72,7 @@ class Key:
     required: bool = True
     many: bool = False
     rising: bool = False
+    exactly: int | None = None
     lo: float | None = None
     hi: float | None = None
     above: float | None = None
@@ -258,9 +261,11 @@ def _value(key: Key, raw: object) -> Any:
     """Return the value of a key in SI; raises `InputError` without its place."""
     if not key.many:
         return _single(key, raw)
-    if not isinstance(raw, list) or not 0 < len(raw) <= MAX_LIST:
+    fewest, most = (1, MAX_LIST) if key.exactly is None else (key.exactly, key.exactly)
+    if not isinstance(raw, list) or not fewest <= len(raw) <= most:
+        count = f"1 to {MAX_LIST}" if key.exactly is None else f"{key.exactly}"
         raise InputError(
-            f"{key.name} is a list of 1 to {MAX_LIST} values",
+            f"{key.name} is a list of {count} values",
             code="wrong_type",
             given=raw,
             accepted=key.accepted,

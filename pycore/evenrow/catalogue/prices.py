@@ -159,7 +159,7 @@ def with_entries(
         "currency": catalogue.currency,
         "source": catalogue.source,
     }
-    return in_order(
+    found = in_order(
         devices={e.code: e for e in kept if isinstance(e, Device)},
         pipes={e.code: e for e in kept if isinstance(e, PipeSize)},
         parts={e.code: e for e in kept if isinstance(e, AssemblyPart)},
@@ -167,6 +167,7 @@ def with_entries(
         about=about,
         notes=(*catalogue.notes, *notes),
     )
+    return replace(found, soils=catalogue.soils, crops=catalogue.crops)
 
 
 def unpriced(entry: Sold) -> Sold:

@@ -14,6 +14,7 @@ from typing import Any
 from evenrow import units
 from evenrow.catalogue.forms import ABOUT, FORMS
 from evenrow.catalogue.keys import CODE, MAX_CODE, MAX_LIST, MAX_TEXT, PLAIN, RESERVED, Form, Key
+from evenrow.catalogue.own_growing import CROPS, SOILS
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _TYPES = {"number": "number", "count": "integer", "price": "number"}
@@ -22,7 +23,8 @@ _CODES = f"^(?!(?:{'|'.join(RESERVED)})$){CODE.pattern}$"
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Return the JSON Schema of every data file by its name."""
-    return {ABOUT.file: _about(), **{form.file: _entries(form) for form in FORMS}}
+    forms = (*FORMS, SOILS, CROPS)
+    return {ABOUT.file: _about(), **{form.file: _entries(form) for form in forms}}
 
 
 def _head(form: Form) -> dict[str, Any]:
@@ -44,7 +46,7 @@ def _entries(form: Form) -> dict[str, Any]:
     }
     return {
         **_head(form),
-        "properties": {"source": _key(form.key("source"))},
+        "properties": {key.name: _key(key) for key in form.keys if key.name == "source"},
         "propertyNames": {"maxLength": MAX_CODE},
         "patternProperties": {_CODES: {"oneOf": [hidden, {"type": "object", **_table(form)}]}},
         "additionalProperties": False,
@@ -83,8 +85,8 @@ def _key(key: Key) -> dict[str, Any]:
         "description": key.help,
         "type": "array",
         "items": single,
-        "minItems": 1,
-        "maxItems": MAX_LIST,
+        "minItems": key.exactly or 1,
+        "maxItems": key.exactly or MAX_LIST,
         "uniqueItems": key.rising,
     }
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from evenrow.catalogue import build
 from evenrow.catalogue.data_file import DataFile, read_data_file
@@ -14,6 +15,9 @@ from evenrow.catalogue.forms import ABOUT, PART_KINDS
 from evenrow.catalogue.keys import Entry, read_entry
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
 from evenrow.errors import InputError, InputErrors
+
+if TYPE_CHECKING:
+    from evenrow.catalogue.growing import Crop, Soil
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +33,9 @@ class Catalogue:
     devices, pipes, parts, fittings : mapping of str to entry
         The entries by code: lines in the order of the file, pipes smallest bore first, parts
         of each kind smallest first, fittings in the order of the file.
+    soils, crops : mapping of str to entry, or None
+        Soils lightest first, and crops; None stands for the generic ones, which
+        `evenrow.catalogue.growing` reads when it is first asked.
     notes : tuple of str
         What whoever keeps it should know, such as a row of the price list that was not used.
     """
@@ -41,6 +48,8 @@ class Catalogue:
     pipes: Mapping[str, PipeSize]
     parts: Mapping[str, AssemblyPart]
     fittings: Mapping[str, Fitting]
+    soils: Mapping[str, Soil] | None = None
+    crops: Mapping[str, Crop] | None = None
     notes: tuple[str, ...] = ()
 
     @property

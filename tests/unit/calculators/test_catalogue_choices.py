@@ -6,10 +6,12 @@ import pytest
 
 from evenrow.calculators.fields import DEVICE, PIPE_CHOICES
 from evenrow.calculators.html_form import form_html
+from evenrow.calculators.planting_fields import CROP, SOIL
 from evenrow.calculators.reading import default_document
 from evenrow.calculators.reading_value import accepted_text, read_value
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.catalogue import builtin, current, devices, pipes, use, using
+from evenrow.catalogue.growing import generic_crops, generic_soils
 from evenrow.errors import InputError
 
 
@@ -34,6 +36,16 @@ def test_choices_follow_the_catalogue(small):
         with pytest.raises(InputError, match="none of the choices"):
             read_value(DEVICE, "dripline-16", "metric", "line.device")
     assert list(PIPE_CHOICES) == before
+
+
+def test_soils_and_crops_follow_too():
+    clay, leek = generic_soils()["clay"], generic_crops()["lettuce"]
+    own = replace(builtin(), soils={"clay": clay}, crops={"leek": replace(leek, label="leek")})
+    with using(own):
+        assert [choice.label for choice in SOIL.choices] == [clay.label]
+        assert [choice.label for choice in CROP.choices] == ["leek"]
+        assert SOIL.default_for("us") == "clay"
+    assert [choice.value for choice in SOIL.choices] == list(generic_soils())
 
 
 def test_a_default_that_is_not_there_gives_way_to_the_first(small):

@@ -4,6 +4,7 @@ import pytest
 
 from evenrow.catalogue import builtin, controller, current, fitting, using
 from evenrow.catalogue.directory import MAX_FILES, load_directory
+from evenrow.catalogue.growing import crops, generic_crops, generic_soils, soil, soils
 from evenrow.errors import InputErrors
 
 ABOUT = 'name = "Hill shop"\nversion = "2026-03"\ncurrency = "USD"\nsource = "measured here"\n'
@@ -69,6 +70,71 @@ def test_parts_of_a_kind_stay_smallest_first(tmp_path):
     assert valves == ["our-valve", "valve-25", "valve-50", "valve-80"]
 
 
+SOIL = """
+[our-silt]
+label = "silt by the river"
+texture = "fine"
+conductivity = "0.7 cm/h"
+field_capacity = [0.28, 0.36]
+wilting_point = [0.12, 0.22]
+intake = ["8 mm/h", "14 mm/h"]
+
+[sand]
+hide = true
+"""
+CROP = """
+[our-kale]
+label = "kale"
+group = "vegetable"
+root_depth = ["0.4 m", "0.6 m"]
+depletion = 0.45
+kc = [0.7, 1.05, 0.95]
+plant_spacing = "40 cm"
+root_width = "0.4 m"
+bedded = true
+perennial = false
+"""
+
+
+def test_soils_and_crops_of_ones_own(tmp_path):
+    found = load_directory(folder(tmp_path, soils=SOIL, crops=CROP))
+    with using(found):
+        assert set(soils()) == {*generic_soils(), "our-silt"} - {"sand"}
+        conductivities = [each.conductivity for each in soils().values()]
+        assert conductivities == sorted(conductivities, reverse=True)
+        assert soil("our-silt").available_water == pytest.approx(0.15)
+        assert list(crops()) == [*generic_crops(), "our-kale"]
+    assert soils() == generic_soils()
+    path = folder(tmp_path)
+    path.joinpath("prices.csv").write_text("code,unit,price\ntee-pipe-27,each,1\n")
+    assert load_directory(path).soils == found.soils
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "field"),
+    [
+        ("soils", '"fine"', '"stony"', "soils.toml, line 4, our-silt.texture"),
+        ("soils", '"0.7 cm/h"', '"0.7 cm"', "soils.toml, line 5, our-silt.conductivity"),
+        ("soils", "0.28, 0.36", "0.36, 0.28", "soils.toml, line 6, our-silt.field_capacity"),
+        ("soils", "[0.12, 0.22]", "[0.12]", "soils.toml, line 7, our-silt.wilting_point"),
+        ("soils", "wilting_point", "wilting", "soils.toml, line 7, our-silt.wilting"),
+        ("soils", '"8 mm/h", ', "", "soils.toml, line 8, our-silt.intake"),
+        ("soils", "[sand]", "[snad]", "soils.toml, line 10, snad"),
+        ("crops", "0.45", '"much"', "crops.toml, line 6, our-kale.depletion"),
+        ("crops", "depletion = 0.45\n", "", "crops.toml, line 2, our-kale.depletion"),
+        ("crops", "[0.7, 1.05, 0.95]", "[1]", "crops.toml, line 7, our-kale.kc"),
+        ("crops", "kc = [0.7, 1.05, 0.95]", "kc_mid = 1.0", "crops.toml, line 7, our-kale.kc_mid"),
+        ("crops", "bedded = true", "stages = [1, 2, 3, 4]", "crops.toml, line 10, our-kale.stages"),
+        ("crops", "false", '"no"', "crops.toml, line 11, our-kale.perennial"),
+        ("crops", "\n[our", "x = 1\n[our", "crops.toml, line 1"),
+    ],
+)
+def test_mistakes_of_soils_and_crops(tmp_path, file, old, new, field):
+    text = {"soils": SOIL, "crops": CROP}[file]
+    assert text.count(old) == 1
+    assert field in complaints(folder(tmp_path, **{file: text.replace(old, new)}))
+
+
 @pytest.mark.parametrize(
     ("files", "expected"),
     [
@@ -97,6 +163,10 @@ def test_parts_of_a_kind_stay_smallest_first(tmp_path):
         (
             {"devices": "".join(f"[{code}]\nhide = true\n" for code in builtin().devices)},
             {"catalogue": "missing"},
+        ),
+        (
+            {"soils": "".join(f"[{code}]\nhide = true\n" for code in generic_soils())},
+            {"soils.toml": "missing"},
         ),
         (
             {"assembly": "[filter-tank]\nhide = true\n"},

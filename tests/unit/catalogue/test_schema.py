@@ -14,6 +14,7 @@ from evenrow import units
 from evenrow.catalogue.build import build_devices, build_fittings, build_parts, build_pipes
 from evenrow.catalogue.data_file import read_data_file
 from evenrow.catalogue.forms import FORMS
+from evenrow.catalogue.own_growing import CROPS, SOILS, own_crops, own_soils
 from evenrow.catalogue.schema import schemas
 
 BUILDERS = {
@@ -21,6 +22,8 @@ BUILDERS = {
     "pipes.toml": build_pipes,
     "assembly.toml": build_parts,
     "fittings.toml": build_fittings,
+    "soils.toml": lambda data, complaints, _: own_soils(data, {}, complaints),
+    "crops.toml": lambda data, complaints, _: own_crops(data, {}, complaints),
 }
 NOTES = {"$schema", "title", "description", "examples", "x-quantity"}
 #: Kinds of value of JSON; a yes is no number.
@@ -97,12 +100,14 @@ FIRST = {
     "pipes.toml": "tube-15",
     "assembly.toml": "regulator-20-8",
     "fittings.toml": "controller-4",
+    "soils.toml": "loam",
+    "crops.toml": "lettuce",
 }
 
 
 def broken_entries():
     """Yield file, key and value of entries that are wrong in one place."""
-    for form in FORMS:
+    for form in (*FORMS, SOILS, CROPS):
         yield form.file, "gold", 1
         for key in form.keys:
             yield form.file, key.name, {}
@@ -150,7 +155,6 @@ def test_schema_and_loader_refuse_the_same(file, key, value):
     ("document", "right"),
     [
         ({}, True),
-        ({"source": "measured"}, True),
         ({"our-tee": {"hide": True}}, True),
         ({"our-tee": {"hide": False}}, False),
         ({"our-tee": {"hide": True, "label": "tee"}}, False),
@@ -167,6 +171,12 @@ def test_the_head_and_the_codes_of_a_file(name, document, right):
     assert fits(schemas()[name], document) == right
 
 
+def test_a_source_stands_at_the_head_of_what_is_sold():
+    for name, schema in schemas().items():
+        sold = name in {form.file for form in FORMS} | {"catalogue.toml"}
+        assert ("source" in schema["properties"]) == sold
+
+
 def test_ranges_stand_beside_quantities():
     keys = schemas()["devices.toml"]["patternProperties"].popitem()[1]["oneOf"][1]["properties"]
     assert keys["exponent"]["minimum"] == 0.0
@@ -177,7 +187,7 @@ def test_ranges_stand_beside_quantities():
         "minimum": 0.0,
         "maximum": 0.4,
     }
-    for form in FORMS:
+    for form in (*FORMS, SOILS, CROPS):
         for key in form.keys:
             if key.kind not in ("text", "flag"):
                 assert key.hi is not None, key.name
