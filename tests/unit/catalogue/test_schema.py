@@ -134,7 +134,7 @@ def broken_entries():
     yield "fittings.toml", "kind", "tee"
 
 
-@pytest.mark.parametrize(("file", "key", "value"), broken_entries())
+@pytest.mark.parametrize(("file", "key", "value"), list(broken_entries()))
 def test_schema_and_loader_refuse_the_same(file, key, value):
     code = FIRST[file]
     entry = dict(tomllib.loads(builtin_text(file))[code])
