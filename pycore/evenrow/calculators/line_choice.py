@@ -212,6 +212,16 @@ def _notices(choice: LineChoice, buried: bool) -> tuple[Notice, ...]:
     notices = []
     if choice.best is None:
         notices.append(Notice(level="warning", text="None of the lines in the catalogue fits."))
+    bursting = sum(f.name == "bursts" for c in choice.candidates for f in c.refusals)
+    if bursting:
+        lines = "1 line is" if bursting == 1 else f"{bursting} lines are"
+        notices.append(
+            Notice(
+                level="warning",
+                text=f"{lines} ruled out by the pressure alone. A line that bursts or comes off "
+                "its fitting can hurt somebody: fit a pressure regulator, and look again.",
+            )
+        )
     if buried and choice.planting.years:
         notices.append(
             Notice(

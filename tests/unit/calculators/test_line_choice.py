@@ -75,6 +75,16 @@ def test_a_line_that_stays_follows_the_crop_unless_told():
     assert "dripline" in best(planting__crop="tomato", planting__stays="years")
 
 
+def test_a_missing_regulator_is_warned_of_where_lines_would_burst():
+    def warned(**changes):
+        notices = answer(document(**changes))[1].notices
+        return any(n.level == "warning" and "regulator" in n.text for n in notices)
+
+    assert warned(regulated="no")
+    assert not warned(regulated="no", pressure="8 psi")
+    assert not warned()
+
+
 def test_buried_lines_carry_the_caution_on_digging():
     _, result, _ = answer(document(planting__buried="yes"))
     assert any(n.level == "caution" and "dig" in n.text for n in result.notices)
