@@ -13,11 +13,14 @@ from evenrow.design.layout import HEADER_TAIL, ZoneLayout
 from evenrow.design.model import Design
 from evenrow.design.segments import header_pipe, main_pipes
 from evenrow.design.system import FieldHydraulics
+from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.header import Header
 from evenrow.hydraulics.lateral import Lateral, LateralSolution, solve_lateral
 from evenrow.hydraulics.network import Supply, SystemSolution, solve_system
 from evenrow.hydraulics.pipe import Pipe
 
+#: Largest relative error of a curve between its nodes.
+CURVE_TOLERANCE = 1e-6
 #: Halvings that find a flow to more digits than a bucket shows.
 HALVINGS = 60
 
@@ -114,6 +117,19 @@ class Expected:
         """Each zone as it runs with the filter as dirty as it may get."""
         return tuple(self._running(network, dirty=True) for network in self.zones)
 
+    @cached_property
+    def _curves(self) -> list[LateralCurve]:
+        """Inlet flow by inlet head of each distinct lateral, behind its take-off."""
+        field = self.found.field
+        supply = field.supply(self.found.candidate.assembly.set_head)
+        # From less than a line ever works at, to a little more than it can see.
+        high = supply + max(0.0, -field.lowest) + 0.5
+        low = 0.5 * min(field.line.device.emitter.head_min, high)
+        return [
+            lateral_curve(lateral, low, high, CURVE_TOLERANCE)
+            for lateral in self.hydraulics.laterals
+        ]
+
     def supply(self, zone: int) -> Supply:
         """Return all before the header of the zone at that place in `zones`, filter clean."""
         return self._supply(self.zones[zone].main)
@@ -151,13 +167,12 @@ class Expected:
 
     def _running(self, network: ZoneNetwork, *, dirty: bool) -> SystemSolution:
         field, assembly = self.found.field, self.found.candidate.assembly
-        supply = field.supply(assembly.set_head)
         return solve_system(
             field.source,
             assembly.components(dirty=dirty),
             network.main,
             network.header,
-            self.hydraulics.curves(supply + max(0.0, -field.lowest) + 0.5),
+            self._curves,
             network.kinds,
             field.line.viscosity,
         )

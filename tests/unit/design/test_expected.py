@@ -35,17 +35,17 @@ def test_the_dirty_state_is_that_of_the_design(demos, name):
     for zone, network, state in zip(
         expected.found.zones, expected.zones, expected.dirty, strict=True
     ):
-        assert state.source_flow == pytest.approx(zone.flow, rel=1e-9)
+        assert state.source_flow == pytest.approx(zone.flow, rel=1e-5)
         by_row = {}
         for end, head in zip(network.ends, state.outlet_heads, strict=True):
             by_row.setdefault(end.row, []).append(head)
         means = [float(np.mean(heads)) for heads in by_row.values()]
-        assert means == pytest.approx(zone.row_heads, rel=1e-9)
+        assert means == pytest.approx(zone.row_heads, rel=1e-5)
         stations = {station.name: station.head for station in zone.stations}
         for part, head in zip(state.names, state.component_heads, strict=True):
-            assert head == pytest.approx(stations[f"after the {part}"], rel=1e-9)
+            assert head == pytest.approx(stations[f"after the {part}"], rel=1e-5)
         assert lowest_heads(network, state.outlet_heads).min() == pytest.approx(
-            zone.emitter_head_min, rel=1e-9
+            zone.emitter_head_min, rel=1e-5
         )
 
 
