@@ -9,6 +9,7 @@ from typing import Any
 from evenrow import units
 from evenrow.calculators.result import (
     Cell,
+    Document,
     Fact,
     Figure,
     Notice,
@@ -129,7 +130,9 @@ def _notice(notice: Notice) -> dict[str, str]:
     return {"level": notice.level, "text": notice.text}
 
 
-def _item(item: Number | Fact | Table | Steps | Figure, system: UnitSystem) -> dict[str, Any]:
+def _item(
+    item: Number | Fact | Table | Steps | Figure | Document, system: UnitSystem
+) -> dict[str, Any]:
     match item:
         case Number():
             return {
@@ -165,6 +168,15 @@ def _item(item: Number | Fact | Table | Steps | Figure, system: UnitSystem) -> d
                 "title": item.title,
                 "svg": item.svg,
                 "alternative": item.alternative,
+            }
+        case Document():
+            return {
+                "type": "document",
+                "name": item.name,
+                "title": item.title,
+                "text": item.text,
+                "filename": item.filename,
+                "media_type": item.media_type,
             }
 
 

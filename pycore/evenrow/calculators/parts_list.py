@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from evenrow.calculators.build_fields import BUILD_FIELDS, build_choices
 from evenrow.calculators.fields import (
     FEED,
     FLOW_MAX,
@@ -30,7 +31,8 @@ from evenrow.design.assembly import (
 )
 from evenrow.design.field import rows_of
 from evenrow.design.layout import layout
-from evenrow.design.parts import parts_list
+from evenrow.design.parts import parts_of
+from evenrow.design.runs import SHARES
 from evenrow.design.solve import ZONES_MAX
 from evenrow.design.zones import partition
 from evenrow.units import UnitSystem, format_value
@@ -122,8 +124,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     weights = [row.lines * row.length for row in rows]
     zones = inputs["zones"]
     found = partition(weights, sum(weights), [row.crop for row in rows], zones=zones)
+    share = SHARES[inputs["header"]["place"]]
     place = layout(
-        rows, found.ranges, main_length=inputs["main"]["length"], feed=inputs["header"]["feed"]
+        rows,
+        found.ranges,
+        main_length=inputs["main"]["length"],
+        feed=inputs["header"]["feed"],
+        share=share,
     )
     flow = inputs["flow"]
     kind = inputs["source"]["kind"]
@@ -140,21 +147,21 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     assembly = head_assembly(
         kind, flow, timer=timer and not several, regulator=regulator, standing=several
     )
-    parts = parts_list(
+    parts = parts_of(
         place,
-        place=inputs["header"]["place"],
+        share=share,
         device=line,
         header=pipe(inputs["header"]["pipe"]),
         main=pipe(inputs["main"]["pipe"]),
         assembly=assembly.parts,
         valve=valve,
-        timer=timer,
+        choices=build_choices(inputs["build"], timer=timer),
     )
     return Result(
         headline=Number(
             name="line_needed",
             label=f"{line.kind.capitalize()} to lay",
-            value=parts.line_plan.bought - sum(parts.line_plan.left),
+            value=parts.line_plan.cut,
             kind="length",
             rule="All runs with 1 ft (0.3 m) more at each to reach the take-off and close the end.",
             source="count from the layout",
@@ -189,6 +196,7 @@ CALCULATOR = Calculator(
         FLOW,
         REGULATED,
         TIMER,
+        *BUILD_FIELDS,
     ),
     run=run,
     examples={},

@@ -100,6 +100,17 @@ class Figure:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Document:
+    """A text to copy or to keep as a file: `filename` and `media_type` are those of the file."""
+
+    name: str
+    title: str
+    text: str
+    filename: str
+    media_type: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Notice:
     """Something the reader should know: a ``note``, a ``warning`` or a safety ``caution``."""
 
@@ -112,7 +123,7 @@ class Section:
     """A titled part of the answer."""
 
     title: str
-    items: tuple[Number | Fact | Table | Steps | Figure, ...]
+    items: tuple[Number | Fact | Table | Steps | Figure | Document, ...]
 
 
 @dataclass(frozen=True, kw_only=True)

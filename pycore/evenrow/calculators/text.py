@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from evenrow.calculators.data import shown
 from evenrow.calculators.result import (
+    Document,
     Fact,
     Figure,
     Notice,
@@ -94,6 +95,9 @@ def _section(section: Section, system: UnitSystem, explain: bool) -> Iterator[st
     for item in section.items:
         if isinstance(item, Number | Fact):
             run.append(item)
+            continue
+        if isinstance(item, Document):
+            # A file is for a page or for ``--json``; a terminal shows its figures already.
             continue
         yield from _entries(run, system, explain)
         run = []

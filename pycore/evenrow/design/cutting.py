@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right, insort
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate
-from math import ceil
+from functools import cached_property
+from math import ceil, floor
 
+from evenrow.design.coil_choice import Plan, choose
 from evenrow.errors import InputError
 
-#: Nodes of the search before the best plan so far is taken with its bound.
-SEARCH_NODES = 20_000
-#: Cuts up to which the search is tried; above, best-fit stands with its bound.
-SEARCH_PIECES = 120
 #: Most cuts of one plan.
 CUTS_MAX = 50_000
-#: How much more than the least length may be bought to have fewer coils.
+#: How much more than the least length may be bought to have fewer coils, prices unknown.
 MORE_BOUGHT = 0.10
+#: How many joints more than needed are made for a better plan: each is work, and may leak.
+MORE_JOINTS = 1
 #: Lengths closer than this are equal: a cut is no finer. [m]
 TOLERANCE = 1e-6
+#: Prices are compared to this.
+PRICE_STEP = 1e-4
+#: Weights of what comes first in a comparison against what comes second.
+_FIRST_OF_PRICE = 10**6
+_FIRST_OF_COILS = 10**12
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,32 +36,51 @@ class Coil:
     @property
     def left(self) -> float:
         """Length left over [m]."""
-        return self.length - sum(length for _, length in self.pieces)
+        return max(0.0, self.length - sum(length for _, length in self.pieces))
 
 
 @dataclass(frozen=True, kw_only=True)
 class CuttingPlan:
     """The coils to buy with their cuts.
 
-    `bound` is a number of coils of this length that no plan with these joints can go below; the
-    plan is proven best when it needs no more. `couplings` counts the joints, one where two cuts
-    of a piece longer than a coil meet.
+    Parameters
+    ----------
+    coils : tuple of Coil
+        Longest first.
+    price : float or None
+        Price of the coils and of the joints counted in, None where coils have no price.
+    bound : float
+        What no plan of this kind goes below: a price, or where there is none a number of
+        coils.
+    couplings : int
+        Joints, one where two cuts of a piece longer than a coil meet.
     """
 
-    coil_length: float
     coils: tuple[Coil, ...]
-    bound: int
+    price: float | None
+    bound: float
     couplings: int
 
     @property
     def proven(self) -> bool:
-        """Whether no plan with fewer coils of this length, and no more joints, exists."""
-        return len(self.coils) == self.bound
+        """Whether no plan costs less (prices unknown: has fewer coils)."""
+        reached = len(self.coils) if self.price is None else self.price
+        return reached <= self.bound + PRICE_STEP
 
-    @property
+    @cached_property
     def bought(self) -> float:
         """Length bought [m]."""
-        return self.coil_length * len(self.coils)
+        return sum(coil.length for coil in self.coils)
+
+    @cached_property
+    def cut(self) -> float:
+        """Length of all cuts [m]."""
+        return sum(length for coil in self.coils for _, length in coil.pieces)
+
+    @cached_property
+    def by_length(self) -> tuple[tuple[float, int], ...]:
+        """Each length of coil with how many to buy, longest first."""
+        return tuple(Counter(coil.length for coil in self.coils).items())
 
     @property
     def left(self) -> tuple[float, ...]:
@@ -65,93 +88,16 @@ class CuttingPlan:
         return tuple(sorted((c.left for c in self.coils if c.left > TOLERANCE), reverse=True))
 
 
-def lower_bound(pieces: Sequence[float], coil: float) -> int:
-    """Return a number of coils that no cutting plan without further joints can go below.
-
-    The bound L2 of Martello and Toth (1990), *Knapsack Problems*, section 8.3: for each
-    threshold, pieces too large to share a coil count whole and the rest by their length.
-    """
-    rising = sorted(pieces)
-    sums = [0.0, *accumulate(rising)]
-
-    def place(length: float) -> int:
-        return bisect_right(rising, length + TOLERANCE)
-
-    best = ceil(sums[-1] / coil - TOLERANCE)
-    half = place(coil / 2)
-    for small in {0.0, *rising[:half]}:
-        too_large = max(place(coil - small), half)
-        large = len(rising) - too_large
-        room = (too_large - half) * coil - (sums[too_large] - sums[half])
-        rest = sums[half] - sums[bisect_left(rising, small)]
-        more = max(0, ceil((rest - room) / coil - TOLERANCE))
-        best = max(best, large + too_large - half + more)
-    return best
-
-
-def _best_fit(pieces: Sequence[tuple[int, float]], coil: float) -> list[list[tuple[int, float]]]:
-    """Longest piece first, each into the fullest coil that still holds it."""
-    coils: list[list[tuple[int, float]]] = []
-    room: list[tuple[float, int]] = []  # what is left in each coil, least first
-    for piece in pieces:
-        fits = bisect_left(room, (piece[1] - TOLERANCE, -1))
-        if fits < len(room):
-            left, place = room.pop(fits)
-            coils[place].append(piece)
-        else:
-            left, place = coil, len(coils)
-            coils.append([piece])
-        insort(room, (left - piece[1], place))
-    return coils
-
-
-def _search(
-    pieces: Sequence[tuple[int, float]], coil: float, count: int
-) -> list[list[tuple[int, float]]] | None:
-    """Look for a plan with `count` coils by depth-first search, within `SEARCH_NODES`."""
-    room = [coil] * count
-    place = [0] * len(pieces)
-    spare = coil * count - sum(length for _, length in pieces)
-    nodes = 0
-
-    def descend(index: int, spare_left: float) -> bool:
-        nonlocal nodes
-        if index == len(pieces):
-            return True
-        nodes += 1
-        if nodes > SEARCH_NODES:
-            return False
-        length = pieces[index][1]
-        same = index > 0 and abs(pieces[index - 1][1] - length) < TOLERANCE
-        tried: set[float] = set()
-        # Equal pieces go into coils in rising order: other orders are the same plan.
-        for i in range(place[index - 1] if same else 0, count):
-            free = round(room[i], 6)
-            if room[i] + TOLERANCE < length or free in tried:
-                continue
-            tried.add(free)
-            room[i] -= length
-            place[index] = i
-            smallest = pieces[-1][1]
-            lost = room[i] if room[i] + TOLERANCE < smallest else 0.0
-            if lost <= spare_left + TOLERANCE and descend(index + 1, spare_left - lost):
-                return True
-            room[i] += length
-        return False
-
-    if not descend(0, spare):
-        return None
-    coils: list[list[tuple[int, float]]] = [[] for _ in range(count)]
-    for piece, i in zip(pieces, place, strict=True):
-        coils[i].append(piece)
-    return coils
+def _whole(length: float) -> int:
+    """Return a length in whole micrometres; a third of a coil is cut three times from it."""
+    return floor(length / TOLERANCE + 1e-3)
 
 
 def _split_long(
     pieces: Sequence[float], coil: float, couplings: bool
 ) -> tuple[list[tuple[int, float]], int]:
     """Return the cuts as (piece number, length) and how many couplings join them."""
-    total = sum(max(1, ceil(length / coil - TOLERANCE)) for length in pieces)
+    total = sum(max(1, ceil((length - TOLERANCE) / coil)) for length in pieces)
     if total > CUTS_MAX:
         raise InputError(
             "there are too many pieces to cut for one plan",
@@ -182,65 +128,154 @@ def _split_long(
     return cuts, joined
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Way:
+    """One way to join what is longer than a coil, as whole numbers for the search."""
+
+    cuts: list[tuple[int, float]]
+    joints: int
+
+    @cached_property
+    def kinds(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        counted = sorted(Counter(_whole(length) for _, length in self.cuts).items(), reverse=True)
+        return tuple(length for length, _ in counted), tuple(count for _, count in counted)
+
+    def coils(self, plan: Plan, stock: dict[int, float]) -> tuple[Coil, ...]:
+        """Deal the numbered cuts out to the coils, equal ones in their order."""
+        lengths, _ = self.kinds
+        waiting: dict[int, list[tuple[int, float]]] = {length: [] for length in lengths}
+        for number, length in sorted(self.cuts, reverse=True):
+            waiting[_whole(length)].append((number, length))
+        return tuple(
+            Coil(
+                length=stock[size],
+                pieces=tuple(
+                    waiting[length].pop()
+                    for length, count in zip(lengths, pattern, strict=True)
+                    for _ in range(count)
+                ),
+            )
+            for size, pattern in sorted(plan.filled, reverse=True)
+        )
+
+
+def _ways(pieces: Sequence[float], stock: Sequence[float], couplings: bool) -> list[_Way]:
+    """Return the ways to join what is longer than a coil, fewest joints first."""
+    cuts, joints = _split_long(pieces, stock[-1], couplings)
+    ways = [_Way(cuts=cuts, joints=joints)]
+    for length in reversed(stock[:-1]):
+        more = sum(max(0, ceil((piece - TOLERANCE) / length) - 1) for piece in pieces)
+        if not couplings or more > joints + MORE_JOINTS:
+            break
+        if more > ways[-1].joints:
+            ways.append(_Way(cuts=_split_long(pieces, length, couplings)[0], joints=more))
+    return ways
+
+
 def cutting_plan(
-    pieces: Sequence[float], coil_length: float, *, couplings: bool = True
+    pieces: Sequence[float],
+    coils: Sequence[float],
+    *,
+    prices: Sequence[float] = (),
+    couplings: bool = True,
+    joint_price: float | None = None,
 ) -> CuttingPlan:
-    """Plan the cuts of `pieces` from coils of one length with the fewest coils.
+    """Plan the cuts of `pieces` from coils of any mix of the lengths on sale.
+
+    With prices the cheapest plan is sought.  Without, the plan with the fewest coils among
+    those that buy at most `MORE_BOUGHT` more than the least length: nobody carries forty
+    short coils to save a few metres, nor buys a whole large coil for its first end.
 
     Parameters
     ----------
     pieces : sequence of float
         Lengths to cut, each > 0. [m]
-    coil_length : float
-        Length of a coil, > 0. [m]
+    coils : sequence of float
+        Lengths on sale, each > 0. [m]
+    prices : sequence of float
+        Price of each of those, >= 0; empty where unknown.
     couplings : bool
         Whether a piece longer than a coil may be joined from several.
+    joint_price : float or None
+        What a joint costs. Where it is known, plans from shorter coils with more joints
+        compete; otherwise only what is longer than the longest coil is joined.
 
     Returns
     -------
     CuttingPlan
-        Best-fit decreasing, bettered by search until it meets its lower bound; `proven`
-        says whether it does.
+        Exact where the search ends within its budget, which counts nodes and not time;
+        otherwise with the bound that it reached.  It does not depend on the order of the
+        pieces but for their numbers.
 
     Raises
     ------
     InputError
-        A length not above zero, or a piece longer than a coil without couplings.
+        A length not above zero, prices that do not match, too many pieces, or a piece longer
+        than every coil without couplings.
 
     References
     ----------
-    S. Martello, P. Toth (1990), *Knapsack Problems*, chapter 8 (bin packing).
+    See `evenrow.design.packing.fits` and `evenrow.design.cutting_bounds.inequalities`.
     """
-    if coil_length <= 0.0 or any(piece <= 0.0 for piece in pieces):
+    if not coils or min(coils) <= 0.0 or any(piece <= 0.0 for piece in pieces):
         raise InputError("lengths to cut must be above zero", code="out_of_range", accepted="> 0")
-    cuts, joined = _split_long(pieces, coil_length, couplings)
-    cuts.sort(key=lambda cut: (-cut[1], cut[0]))
-    bound = lower_bound([length for _, length in cuts], coil_length) if cuts else 0
-    coils = _best_fit(cuts, coil_length)
-    while len(coils) > bound and len(cuts) <= SEARCH_PIECES:
-        fewer = _search(cuts, coil_length, len(coils) - 1)
-        if fewer is None:
-            break
-        coils = fewer
+    if len(prices) not in (0, len(coils)) or any(price < 0.0 for price in prices):
+        raise InputError(
+            "each coil on sale has one price", code="out_of_range", accepted="one for each, or none"
+        )
+    on_sale = sorted(zip(coils, prices or [0.0] * len(coils), strict=True))
+    stock = {_whole(length): length for length, _ in on_sale}
+    if not pieces:
+        return CuttingPlan(coils=(), price=0.0 if prices else None, bound=0.0, couplings=0)
+    several = couplings and (not prices or joint_price is not None)
+    ways = _ways(pieces, [length for length, _ in on_sale], couplings)
+    if not several:
+        ways = ways[:1]
+    if prices:
+        cheapest: dict[int, float] = {}
+        for length, price in on_sale:
+            cheapest[_whole(length)] = min(price, cheapest.get(_whole(length), price))
+        return _cheapest(ways, stock, cheapest, joint_price or 0.0)
+    return _fewest(ways, stock)
+
+
+def _cheapest(
+    ways: Sequence[_Way], stock: dict[int, float], prices: dict[int, float], joint_price: float
+) -> CuttingPlan:
+    costs = [round(prices[size] / PRICE_STEP) * _FIRST_OF_PRICE + 1 for size in stock]
+    found = []
+    for way in ways:
+        plan = choose(*way.kinds, list(stock), costs)
+        joined = way.joints * joint_price
+        price = sum(prices[size] for size, _ in plan.filled) + joined
+        bound = plan.bound // _FIRST_OF_PRICE * PRICE_STEP + joined
+        found.append((round(price, 6), way.joints, len(plan.filled), bound, way, plan))
+    price, joints, _, _, way, plan = min(found, key=lambda entry: entry[:3])
+    bound = min(entry[3] for entry in found)
     return CuttingPlan(
-        coil_length=coil_length,
-        coils=tuple(Coil(length=coil_length, pieces=tuple(coil)) for coil in coils),
-        bound=bound,
-        couplings=joined,
+        coils=way.coils(plan, stock), price=price, bound=min(bound, price), couplings=joints
     )
 
 
-def choose_coil(
-    pieces: Sequence[float], coils: Sequence[float], *, couplings: bool = True
-) -> CuttingPlan:
-    """Return the plan with the fewest coils that buys hardly more than the least length.
-
-    Of the coil lengths on sale, those whose plans buy at most `MORE_BOUGHT` above the least
-    are compared: nobody carries forty short coils to save a few metres.
-    """
-    longest = max(pieces, default=0.0)
-    usable = [c for c in coils if couplings or c + TOLERANCE >= longest] or [max(coils)]
-    plans = [cutting_plan(pieces, coil, couplings=couplings) for coil in usable]
-    bound = min(plan.bought for plan in plans) * (1.0 + MORE_BOUGHT) + TOLERANCE
-    close = [plan for plan in plans if plan.bought <= bound]
-    return min(close, key=lambda plan: (len(plan.coils), plan.couplings, plan.bought))
+def _fewest(ways: Sequence[_Way], stock: dict[int, float]) -> CuttingPlan:
+    sizes = list(stock)
+    cap = None
+    if len(sizes) > 1:
+        shortest = [choose(*way.kinds, sizes, sizes, nodes=0) for way in ways]
+        least = min(sum(size for size, _ in plan.filled) for plan in shortest)
+        cap = floor(least * (1.0 + MORE_BOUGHT))
+    costs = [_FIRST_OF_COILS + size // 1000 for size in sizes]
+    found = []
+    for way in ways:
+        plan = choose(*way.kinds, sizes, costs, cap=cap)
+        if plan.filled:
+            length = sum(size for size, _ in plan.filled)
+            found.append((len(plan.filled), way.joints, length, way, plan))
+    count, joints, _, way, plan = min(found, key=lambda entry: entry[:3])
+    bound = min(plan.bound // _FIRST_OF_COILS for *_, plan in found)
+    return CuttingPlan(
+        coils=way.coils(plan, stock),
+        price=None,
+        bound=float(min(bound, count)),
+        couplings=joints,
+    )

@@ -19,12 +19,13 @@ from evenrow.design.assembly import (
 from evenrow.design.budget import Budget, OutOfBudgetError
 from evenrow.design.build import build, enlarged
 from evenrow.design.changes import nearest_changes
+from evenrow.design.choices import BuildChoices
 from evenrow.design.detail import solutions
 from evenrow.design.field import Field
 from evenrow.design.limits import shortfalls, source_shortfall
 from evenrow.design.measure import Case, Measured, measure
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneFlow
-from evenrow.design.parts import parts_list
+from evenrow.design.parts import parts_of
 from evenrow.design.rowcheck import row_shortfall
 from evenrow.design.settings import set_heads
 from evenrow.design.system import FieldHydraulics
@@ -270,15 +271,16 @@ def _finished(case: Case, measured: Measured, number: int, failures: list[_Failu
         field=field,
         candidate=candidate,
         zones=zones,
-        parts=parts_list(
+        parts=parts_of(
             candidate.layout,
-            place="middle" if 0.0 < field.share < 1.0 else "end",
+            share=field.share,
             device=field.line.device,
             header=candidate.header,
             main=candidate.main,
             assembly=candidate.assembly.parts,
             valve=candidate.valve,
-            timer=field.timer,
+            choices=BuildChoices(timer=field.timer),
+            tapers=candidate.tapers,
         ),
         why_zones=_why(hydraulics, candidate, len(zones), failures),
         sizing=(

@@ -1,0 +1,232 @@
+"""The parts list from plain values: coils by the cutting plans, fittings by the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from evenrow.catalogue import AssemblyPart, Device, PipeSize, current
+from evenrow.design.choices import BuildChoices
+from evenrow.design.cutting import CuttingPlan, cutting_plan
+from evenrow.design.parts.model import (
+    ALL_ZONES,
+    Arms,
+    CutList,
+    Part,
+    PartsList,
+    PipePiece,
+    RunPiece,
+    Use,
+    ZoneFeed,
+)
+from evenrow.design.parts.products import of_coil, of_fitting
+from evenrow.design.parts.rules import (
+    GEOMETRY,
+    LINE,
+    PIPE,
+    Want,
+    head_wants,
+    line_wants,
+    pipe_wants,
+    spare_wants,
+    valve_wants,
+)
+from evenrow.errors import InputError
+
+#: Extra line at each run to reach the take-off and to close the end. [m]
+LINE_ALLOWANCE = 0.3048
+
+_LINE_RULE = "All runs, each with 1 ft (0.3 m) more to reach the take-off and to close the end."
+_HEADER_RULE = "headers from the first to the last line of each zone, 1 ft (0.3 m) past each end"
+_MAIN_RULE = "main from the source to the farthest zone's header"
+_PIPE_RULES = {
+    "headers": _HEADER_RULE.capitalize() + ".",
+    "main": _MAIN_RULE.capitalize() + ".",
+    "headers and main": f"{_HEADER_RULE.capitalize()}; {_MAIN_RULE}.",
+}
+
+
+def _coils(
+    entry: Device | PipeSize, cuts: CutList, group: str, use: str, rule: str
+) -> Iterable[Want]:
+    plan = cuts.plan
+    if plan.proven:
+        proof = "proven cheapest" if plan.price is not None else "proven fewest"
+    else:
+        proof = "not proven best; the bound stands with the plan"
+    cut: dict[float, float] = dict.fromkeys((length for length, _ in plan.by_length), 0.0)
+    for coil in plan.coils:
+        cut[coil.length] += sum(length for _, length in coil.pieces)
+    for length, count in plan.by_length:
+        yield Want(
+            group=group,
+            product=of_coil(entry, length),
+            element=cuts.element,
+            rule=f"{rule} Coils by the cutting plan ({proof}).",
+            source=GEOMETRY,
+            uses=(Use(element=use, zone=ALL_ZONES, count=count),),
+            cut=cut[length],
+        )
+
+
+def _plan(entry: Device | PipeSize, lengths: Sequence[float], *, couplings: bool) -> CuttingPlan:
+    joint = of_fitting("coupling", entry.code).price
+    return cutting_plan(
+        lengths, entry.coils, prices=entry.prices, couplings=couplings, joint_price=joint
+    )
+
+
+def _line_cuts(device: Device, runs: Sequence[RunPiece], choices: BuildChoices) -> CutList:
+    lengths = [run.length + LINE_ALLOWANCE for run in runs]
+    try:
+        plan = _plan(device, lengths, couplings=choices.couplings)
+    except InputError as error:
+        if choices.couplings or max(lengths) <= max(device.coils):
+            raise
+        raise InputError(
+            "the longest run is longer than any coil, and no run may be joined",
+            code="out_of_range",
+            field="build.couplings",
+            given=f"{max(lengths):.4g} m",
+            accepted=f"runs up to {max(device.coils) - LINE_ALLOWANCE:.4g} m",
+            hint="allow couplings, or lay the header across the middle",
+        ) from error
+    names = tuple(f"row {run.row}" for run in runs)
+    return CutList(element="rows", title="Line", plan=plan, names=names)
+
+
+def _pipe_cuts(
+    headers: Mapping[int, Arms], mains: Sequence[PipePiece]
+) -> list[tuple[PipeSize, CutList]]:
+    """Return a cutting plan for each size of pipe, headers' sizes first."""
+    pieces = [(p, f"header, zone {z}") for z, arms in headers.items() for arm in arms for p in arm]
+    pieces += [(piece, "main") for piece in mains]
+    found = []
+    for size in dict.fromkeys(piece.size for piece, _ in pieces):
+        here = [(piece.length, name) for piece, name in pieces if piece.size == size]
+        kinds = {name == "main" for _, name in here}
+        element = "headers and main" if len(kinds) == 2 else "main" if True in kinds else "headers"
+        plan = _plan(size, [length for length, _ in here], couplings=True)
+        cuts = CutList(
+            element=element,
+            title=f"{element.capitalize()}: {size.label}",
+            plan=plan,
+            names=tuple(name for _, name in here),
+        )
+        found.append((size, cuts))
+    return found
+
+
+def _together(wants: Iterable[Want]) -> tuple[Part, ...]:
+    """Put equal products on one line, in the order in which they were first asked for."""
+    lines: dict[tuple[str, str, float | None], Want] = {}
+    for want in wants:
+        key = (want.product.code, want.product.label, want.product.length)
+        # A coil is a line for each plan: its rule and its cuts are those of the plan.
+        known = lines.get(key)
+        if known is None:
+            lines[key] = want
+            continue
+        elements = dict.fromkeys([known.element, want.element])
+        lines[key] = replace(
+            known,
+            uses=known.uses + want.uses,
+            spare=known.spare + want.spare,
+            element=known.element if want.group != known.group else " and ".join(elements),
+            rule=" ".join(dict.fromkeys([known.rule, _spares_rule(want)])),
+            source="; ".join(dict.fromkeys([known.source, want.source])),
+        )
+    return tuple(
+        Part(
+            number=number,
+            group=want.group,
+            product=want.product,
+            needed=sum(use.count for use in want.uses),
+            element=want.element,
+            rule=want.rule,
+            source=want.source,
+            uses=want.uses,
+            spare=want.spare,
+            cut=want.cut,
+        )
+        for number, want in enumerate(lines.values(), start=1)
+    )
+
+
+def _spares_rule(want: Want) -> str:
+    return f"Spare: {want.rule}" if want.spare else want.rule
+
+
+def parts_list(
+    *,
+    runs: Sequence[RunPiece],
+    headers: Mapping[int, Arms],
+    mains: Sequence[PipePiece],
+    zones: Sequence[ZoneFeed],
+    main: PipeSize,
+    elbows: Mapping[str, int],
+    assembly: Sequence[AssemblyPart],
+    valve: AssemblyPart | None,
+    device: Device,
+    choices: BuildChoices,
+) -> PartsList:
+    """Return everything to buy.
+
+    Parameters
+    ----------
+    runs : sequence of RunPiece
+        Every run of line.
+    headers : mapping of int to arms
+        For each zone its one or two arms, each the pieces of pipe from the feed outwards.
+    mains : sequence of PipePiece
+        The pieces of main between its tees, of one size; none where there is no main.
+    zones : sequence of ZoneFeed
+        How each zone is fed.
+    main : PipeSize
+        Pipe of the main, also of its fittings where it has no length.
+    elbows : mapping of str to int
+        Further elbows, of obstacles and risers, by code of the pipe.
+    assembly : sequence of AssemblyPart
+        The head assembly in the order of the flow.
+    valve : AssemblyPart or None
+        Valve of each zone, where there are several.
+    device : Device
+        The tape or dripline.
+    choices : BuildChoices
+        What the builder chose.
+
+    Raises
+    ------
+    InputError
+        A run longer than any coil where none may be joined; a length not above zero.
+    """
+    line = _line_cuts(device, runs, choices)
+    pipes = _pipe_cuts(headers, mains)
+    plans = [(size, cuts.plan) for size, cuts in pipes]
+    length = sum(piece.length for piece in mains)
+    wants = [
+        *head_wants(assembly, device, main, choices),
+        *(
+            want
+            for size, cuts in pipes
+            for want in _coils(
+                size,
+                cuts,
+                PIPE,
+                "main" if cuts.element == "main" else "header",
+                _PIPE_RULES[cuts.element],
+            )
+        ),
+        *pipe_wants(headers, mains, zones, elbows, plans, main, choices),
+        *(valve_wants(valve, zones, main, length, choices) if valve is not None else ()),
+        *_coils(device, line, LINE, "line", _LINE_RULE),
+        *line_wants(device, runs, line.plan, choices),
+        *spare_wants(device, assembly, len(runs), choices),
+    ]
+    catalogue = current()
+    return PartsList(
+        parts=_together(wants),
+        cuts=(line, *(cuts for _, cuts in pipes)),
+        currency=catalogue.currency,
+        catalogue=catalogue.mark,
+    )
