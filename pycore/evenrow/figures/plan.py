@@ -59,7 +59,10 @@ def plan_drawing(plan: Plan, *, name: str = "plan") -> tuple[str, str]:
     scale = scale_of(plan, LEFT_INSIDE if inside else LEFT, right, TOP)
     sheet = Sheet(plan, scale, name)
     strip, x_end = assembly_strip(plan, MAIN_Y)
-    left, left_end = marks.column(_left_callouts(sheet), COLUMN, TOP_BADGES + 24)
+    # Beside the field, or within it where the header is far from its edge.
+    beside = max(COLUMN, sheet.header_x - 2.4 * BESIDE)
+    column = beside if beside - 2 * COLUMN > scale.x(0.0) else COLUMN
+    left, left_end = marks.column(_left_callouts(sheet), column, TOP_BADGES + 60)
     below, height = _below(sheet, max(sheet.bottom + 44, left_end + 24))
     body = "".join(
         [
@@ -312,10 +315,10 @@ def _spacing(sheet: Sheet) -> str:
     said = format_value(apart, "length", sheet.plan.system)
     said = said if count == 1 else f"{count} × {said}"
     ends = (scale.x(0.0), sheet.header_x, scale.x(rows[0].length))
-    # In the longer arm, clear of a break in its middle.
-    low, high = max(pairwise(ends), key=lambda arm: arm[1] - arm[0])
-    x = low + 0.62 * (high - low)
-    x = max(min(x, ends[2] - svg.width_of(said) - 20), low + 8)
+    # In the right arm where it is long enough, clear of a break in its middle and of the main.
+    wide = svg.width_of(said) + 24
+    low, high = (ends[1], ends[2]) if ends[2] - ends[1] > 1.4 * wide else (ends[0], ends[1] - 110)
+    x = max(min(low + 0.62 * (high - low), high - wide), low + 8)
     y1, y2 = scale.y(rows[0].middle), scale.y(rows[count].middle)
     body = marks.arrow(x, (y1 + y2) / 2, x, y1, "er-dimension")
     body += marks.arrow(x, (y1 + y2) / 2, x, y2, "er-dimension")

@@ -18,6 +18,8 @@ ROW_LEAST = 6.0
 FLAT = 0.6
 #: Gap that shows a break.
 GAP = 18.0
+#: Least length of a row's shorter arm on paper.
+ARM_LEAST = 90.0
 #: Rows that differ by less than this share are of one length.
 SAME = 0.01
 
@@ -118,13 +120,27 @@ def scale_of(plan: Plan, left: float, right: float, top: float) -> Scale:
 def _breaks(
     length: float, header: float, scale: float, wide: float
 ) -> tuple[tuple[float, float], ...]:
-    """Return the stretches that each arm of the rows leaves out: in its middle."""
+    """Return the stretches that the arms of the rows leave out, each in its middle.
+
+    The arms share the paper by their lengths, but the shorter one keeps enough of it to be seen,
+    and is drawn whole where that is enough for it.
+    """
     arms = [(a, b) for a, b in ((0.0, header), (header, length)) if b - a > SAME * length]
-    share = (wide - GAP * len(arms)) / scale / sum(b - a for a, b in arms)
+    room = wide - GAP * len(arms)
+    shorter = min(b - a for a, b in arms)
+    least = max(room * shorter / length, ARM_LEAST) if len(arms) > 1 else room
+    if shorter * scale <= least:
+        # Drawn whole, it needs no gap.
+        least = shorter * scale
+        room += GAP
     found = []
     for a, b in arms:
-        kept = share * (b - a)
-        found.append((a + kept / 2, b - kept / 2))
+        drawn = least if b - a <= shorter else room - least
+        if len(arms) > 1 and arms[0][1] - arms[0][0] == arms[1][1] - arms[1][0]:
+            drawn = room / 2
+        kept = drawn / scale
+        if kept < (b - a) * (1.0 - 1e-9):
+            found.append((a + kept / 2, b - kept / 2))
     return tuple(found)
 
 

@@ -1,12 +1,17 @@
 """Drawings of solved designs agree with the design."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
+from evenrow.catalogue import pipes
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
+from evenrow.design.model import Taper
+from evenrow.design.segments import segment_areas
 from evenrow.design.solve import design
 from evenrow.figures import from_design
 from evenrow.units import format_value
@@ -77,3 +82,43 @@ def test_the_profile_ends_at_the_least_pressure(found):
         format_value(least, "pressure", found.field.system)
         in from_design.row_profile(found).alternative
     )
+
+
+def test_pieces_of_a_tapered_header_have_the_bores_of_the_solve(found):
+    zone = found.zones[0]
+    count = len(zone.layout.takeoffs)
+    small = next(size for size in pipes().values() if size.bore != found.candidate.header.bore)
+    taper = Taper(size=small, takeoffs=(1 if zone.layout.tee else 0, 2))
+    made = replace(found, candidate=replace(found.candidate, tapers={zone.layout.number: taper}))
+    pieces = from_design.plan_of(made).zones[0].pieces
+    areas = segment_areas(made.candidate, zone.layout, np.arange(count))
+    at = zone.layout.takeoffs
+    seen = set()
+    for i in range(count):
+        # Each outlet's pipe comes from its neighbour on the side of the feed.
+        neighbour = i + 1 if at[i] < zone.layout.feed - 1e-9 else i - 1
+        middle = (at[i] + at[min(max(neighbour, 0), count - 1)]) / 2
+        if middle == at[i] or (at[i] < zone.layout.feed) != (middle < zone.layout.feed):
+            continue
+        bore = next(p.bore for p in pieces if p.start <= middle <= p.end)
+        assert np.pi / 4 * bore**2 == pytest.approx(areas[i])
+        seen.add(bore)
+    assert len(seen) == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "share"), [("market-garden", 0.5), ("market-garden", 1.0), ("winter-squash", 0.05)]
+)
+def test_a_header_anywhere_along_the_rows(drawn, name, share):
+    inputs, system = read(CALCULATOR, demo(name))
+    found = design(field_of(inputs, system).placed(share))
+    plan = from_design.plan_of(found)
+    assert all(row.header == pytest.approx(share * row.length) for row in plan.rows)
+    row = plan.rows[plan.worst.row]
+    assert 0.0 <= plan.worst.along <= row.length
+    zone, _, run, away = from_design._driest(found)
+    assert plan.worst.along == pytest.approx(share * row.length + run.away * away)
+    for figure in FIGURES:
+        assert drawn.outside(drawn.read(figure(found).svg), slack=3.0) == []
+    least = format_value(zone.emitter_head_min, "pressure", system)
+    assert least in from_design.row_profile(found).alternative
