@@ -8,6 +8,7 @@ from dataclasses import replace
 from evenrow.catalogue import devices
 from evenrow.design.budget import Budget
 from evenrow.design.field import Field, best_share
+from evenrow.design.hours import LIMIT as WINDOW
 from evenrow.design.line import FIRST_EMITTER
 from evenrow.design.runs import SHARES
 from evenrow.errors import EvenrowError
@@ -27,8 +28,13 @@ RAISES: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
 #: Uniformities, and shares of the longest run, that are tried, the nearest first.
 UNIFORMITIES = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
 RUN_SHARES = (1.0, 0.95, 0.9, 0.8, 0.65, 0.5, 0.25)
-#: What looking for changes may cost, and an eighth of it for each: a few seconds in all.
+#: Shares by which a source is tried to give more, and hours that are tried for the watering.
+FLOW_SHARES = (0.1, 0.2, 0.35, 0.5, 1.0)
+HOURS = (2, 3, 4, 6, 8, 10, 12, 16, 20, 24)
+#: What looking for changes may cost, and a quarter of it for each: a few seconds in all.
 BUDGET = 5e6
+#: What looking for one zone fewer may cost: nobody waits for that.
+FEWER_BUDGET = 1e6
 #: Changes that are told.
 CHANGES_MAX = 3
 
@@ -46,6 +52,17 @@ def raised(source: SourceCurve, extra: float) -> SourceCurve:
     return SourceCurve.from_flow_test(head, open_flow, exponent=source.exponent)
 
 
+def widened(source: SourceCurve, share: float) -> SourceCurve | None:
+    """Return a source with `share` times the flow at every head; None for a bare tank."""
+    if source.flows is not None and source.heads is not None:
+        return SourceCurve.from_pump_points(source.flows * share, source.heads)
+    if source.k == 0.0:
+        return None
+    return SourceCurve.from_flow_test(
+        source.shutoff_head, source.max_flow * share, exponent=source.exponent
+    )
+
+
 def _more_pressure(field: Field) -> Iterator[Change]:
     tank = field.source_kind == "tank"
     unit, amounts = (RAISES if tank else BOOSTS)[field.system]
@@ -57,6 +74,26 @@ def _more_pressure(field: Field) -> Iterator[Change]:
             else f"{amount:g} {unit} more pressure at the source, by a booster or another source"
         )
         yield words, replace(field, source=raised(field.source, extra))
+
+
+def _more_flow(field: Field) -> Iterator[Change]:
+    """Yield fields whose source gives more at every pressure."""
+    for share in FLOW_SHARES:
+        source = widened(field.source, 1.0 + share)
+        if source is not None:
+            yield (
+                f"{share:.0%} more flow at every pressure, from a larger service or pump",
+                replace(field, source=source),
+            )
+
+
+def _longer_window(field: Field) -> Iterator[Change]:
+    """Yield fields with more hours for the watering."""
+    window = field.watering.window or 0.0
+    for hours in HOURS:
+        if 3600.0 * hours > window:
+            watering = replace(field.watering, window=3600.0 * hours)
+            yield f"{hours} hours for the watering", replace(field, watering=watering)
 
 
 def _shorter_rows(field: Field) -> Iterator[Change]:
@@ -92,8 +129,13 @@ def _inner_places(field: Field) -> Iterator[Change]:
     yield f"feed the rows {best:.0%} of the way along, from their near ends", field.placed(best)
 
 
-def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
-    """Yield groups of changed fields, the easiest to carry out first."""
+def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Change]]:
+    """Yield groups of changed fields, the easiest to carry out first.
+
+    `shorter` says whether shorter rows, and so less to water, are a change at all.
+    """
+    if limit == WINDOW:
+        yield _longer_window(field)
     if field.share in (SHARES["end"], SHARES["far"]):
         yield _inner_places(field)
     if field.feed == "end":
@@ -102,11 +144,15 @@ def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
     # Behind a regulator that can do its work, more pressure before it changes nothing.
     if limit == "flow of the source" or field.source.shutoff_head < 2 * emitter.head_nominal:
         yield _more_pressure(field)
+    if limit in ("flow of the source", WINDOW):
+        yield _more_flow(field)
     yield (
         (f"use {device.label}", replace(field, line=replace(field.line, device=device)))
         for code, device in devices().items()
         if code != field.line.device.code
     )
+    if not shorter:
+        return
     yield (
         (f"accept an emission uniformity of {eu:.0%}", replace(field, eu=eu))
         for eu in UNIFORMITIES
@@ -116,7 +162,11 @@ def _groups(field: Field, limit: str) -> Iterator[Iterator[Change]]:
 
 
 def nearest_changes(
-    field: Field, limit: str, zones_needed: Callable[[Field, Budget], int]
+    field: Field,
+    limit: str,
+    zones_needed: Callable[[Field, Budget], int],
+    *,
+    below: int | None = None,
 ) -> tuple[str, ...]:
     """Return up to `CHANGES_MAX` changes that make a field possible, in words.
 
@@ -129,12 +179,15 @@ def nearest_changes(
     zones_needed : callable
         Designs a field within a budget and returns its number of zones; raises `EvenrowError`
         if it cannot. Nothing is told that it did not solve.
+    below : int, optional
+        Only changes that need fewer zones than this are told.
     """
     found: list[str] = []
-    whole = Budget(BUDGET)
-    for group in _groups(field, limit):
+    most = BUDGET if below is None else FEWER_BUDGET
+    whole = Budget(most)
+    for group in _groups(field, limit, shorter=below is None):
         for words, changed in group:
-            part = Budget(min(whole.left, BUDGET / 8))
+            part = Budget(min(whole.left, most / 4))
             allowed = part.left
             try:
                 zones = zones_needed(changed, part)
@@ -142,6 +195,8 @@ def nearest_changes(
                 continue
             finally:
                 whole.left -= allowed - max(part.left, 0.0)
+            if below is not None and zones >= below:
+                continue
             found.append(f"{words} (solved: {zones} zone{'s' if zones > 1 else ''})")
             break
         if len(found) == CHANGES_MAX:

@@ -130,6 +130,7 @@ def measure(cases: Sequence[Case]) -> Measured:
             known[key] = len(curves)
             curves += hydraulics.curves
         systems += _systems(hydraulics, candidate, known[key])
+    cases[0].hydraulics.budget.spend(calls=1)
     field = cases[0].hydraulics.field
     solution = solve_systems(field.source, systems, curves, field.line.viscosity)
     return Measured(cases, solution, curves)
@@ -142,7 +143,7 @@ def _systems(hydraulics: FieldHydraulics, candidate: Candidate, offset: int) -> 
     systems = []
     for zone in candidate.layout.zones:
         outlets = hydraulics.outlets(zone)
-        hydraulics.budget.spend(2 * int(hydraulics.counts.max()), outlets.kinds.size)
+        hydraulics.budget.spend(2 * int(hydraulics.counts.max()), outlets.kinds.size + 40)
         systems.append(
             System(
                 assembly=assembly,

@@ -43,7 +43,9 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
                 cure="",
             )
         laterals = [run.lateral(field.line, field.ground) for run in field.runs(row)]
-        hydraulics.budget.spend(sum(lateral.count for lateral in laterals), len(laterals))
+        hydraulics.budget.spend(
+            10 * sum(lateral.count for lateral in laterals), calls=len(laterals)
+        )
         solved = [solve_lateral(lateral, head) for lateral in laterals]
         lowest = min(float(s.min_head) for s in solved)
         if lowest < emitter.head_min:

@@ -22,6 +22,7 @@ from evenrow.design.changes import nearest_changes
 from evenrow.design.choices import BuildChoices
 from evenrow.design.detail import solutions
 from evenrow.design.field import Field
+from evenrow.design.hours import window_shortfall
 from evenrow.design.limits import shortfalls, source_shortfall
 from evenrow.design.measure import Case, Measured, measure
 from evenrow.design.model import Candidate, Design, Shortfall, ZoneFlow
@@ -71,7 +72,8 @@ def broken_limits(case: Case, measured: Measured, number: int) -> list[Shortfall
         broken = shortfalls(field, candidate, (zone,))
         if broken:
             return broken
-    return []
+    short = window_shortfall(field, measured.states(number))
+    return [] if short is None else [short]
 
 
 def _fit(
@@ -295,6 +297,17 @@ def _finished(case: Case, measured: Measured, number: int, failures: list[_Failu
 def _zones_needed(field: Field, budget: Budget) -> int:
     case, *_ = _search(FieldHydraulics(field, budget))
     return len(case.candidate.layout.zones)
+
+
+def one_fewer(found: Design) -> tuple[str, ...]:
+    """Return changes that make it at least one zone fewer, each of them solved.
+
+    Nothing for one zone, or where each crop group has only one.
+    """
+    zones = len(found.zones)
+    if zones <= group_runs(found.field.crops):
+        return ()
+    return nearest_changes(found.field, "flow of the source", _zones_needed, below=zones)
 
 
 def design(field: Field) -> Design:

@@ -20,7 +20,7 @@ from evenrow.design.zones import Partition, Partitions, partitions
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 
 #: Solves that a lateral curve takes, about.
-CURVE_SOLVES = 12
+CURVE_SOLVES = 40
 #: Largest relative error of a lateral's curve: far below what a design is told to.
 CURVE_TOLERANCE = 1e-6
 
@@ -116,8 +116,7 @@ class FieldHydraulics:
         """
         # A line fed with less than half its lowest pressure breaks that limit anyway.
         low = min(0.5 * self.field.line.device.emitter.head_min, 0.5 * self.highest)
-        kinds = self.counts.size
-        self.budget.spend(CURVE_SOLVES * int(self.counts.sum()), CURVE_SOLVES * kinds)
+        self.budget.spend(CURVE_SOLVES * int(self.counts.sum()), calls=2 * self.counts.size)
         return [
             lateral_curve(replace(lateral, inlet_k=TAKEOFF_K), low, self.highest, self.tolerance)
             for lateral in self.laterals

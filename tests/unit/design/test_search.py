@@ -157,7 +157,7 @@ def test_changes_are_looked_for_within_a_budget():
     with pytest.raises(ImpossibleError) as caught:
         design(wanted)
     assert caught.value.limit == "emission uniformity"
-    budget = Budget(15_000)
+    budget = Budget(1_500)
     budget.spend(1000, 10)
     with pytest.raises(OutOfBudgetError):
         budget.spend(1000, 10)
