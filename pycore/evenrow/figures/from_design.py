@@ -31,22 +31,6 @@ SOURCES = {
     "pond-pump": "pond pump",
     "tank": "rain tank",
 }
-#: Element of the parts list (and start of the label where several share it) -> part of the plan.
-_ELEMENTS = (
-    ("rows", "", "line"),
-    ("start of each run", "", "take-off"),
-    ("end of each run", "", "line cap"),
-    ("each run", "", "anchor"),
-    ("headers", "", "header"),
-    ("headers and main", "", "header"),
-    ("headers and main", "", "main"),
-    ("main", "tee", "tee"),
-    ("main", "", "main"),
-    ("closed ends of headers", "", "header cap"),
-    ("main to header", "", "elbow"),
-    ("start of each header", "reducer", "reducer"),
-    ("start of each header", "", "valve"),
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,18 +43,17 @@ class Drawing:
 
 
 def refs_of(design: Design) -> dict[str, Ref]:
-    """Return which part of the plan is which line of the parts list, counted from 1."""
+    """Return which element of the plan is which line of the parts list, counted from 1.
+
+    Of several lines for one element, such as two lengths of coil, the first counts.
+    """
     found: dict[str, Ref] = {}
     for number, part in enumerate(design.parts.parts, start=1):
-        ref = Ref(number=number, label=part.label)
-        if part.element.startswith("head assembly, place "):
-            found["assembly " + part.element.rpartition(" ")[2]] = ref
-            continue
-        for element, start, what in _ELEMENTS:
-            fits = part.element == element and part.label.startswith(start)
-            # A start that names its part keeps others of the same element from taking it.
-            if fits and what not in found and ref not in (found.get("tee"), found.get("reducer")):
-                found[what] = ref
+        for use in part.uses:
+            found.setdefault(use.element, Ref(number=number, label=part.label))
+            # Where header and main are one pipe they are one line of the list.
+            if use.element == "header" and "main" in part.element:
+                found.setdefault("main", found["header"])
     return found
 
 

@@ -94,7 +94,9 @@ def scale_of(plan: Plan, left: float, right: float, top: float) -> Scale:
         across = along
     elif span * along > TALLEST:
         across = TALLEST / span
-        along = across if across * length >= NARROWEST else min(NARROWEST / length, along)
+        # A little narrower to one scale is better than two scales.
+        narrow = across * length < 0.8 * NARROWEST
+        along = min(NARROWEST / length, along) if narrow else across
     elif span * along < FLAT * wanted:
         across = wanted / span
         if all(

@@ -43,9 +43,12 @@ def test_numbers_are_lines_of_the_parts_list(found):
     refs = from_design.refs_of(found)
     for ref in refs.values():
         assert found.parts.parts[ref.number - 1].label == ref.label
-    assert refs["take-off"].label.startswith("take-off")
+    for element in ("line", "take-off", "line cap", "main", "header", "header cap"):
+        assert element in refs
+    assert "take-off" in refs["take-off"].label
     assert ("valve" in refs) == (len(found.zones) > 1)
-    assert ("tee" in refs) == any("tee for" in part.label for part in found.parts.parts)
+    assert ("tee" in refs) == any(zone.layout.tee for zone in found.zones)
+    assert ("elbow" in refs) == any(not zone.layout.tee for zone in found.zones)
     for place, part in enumerate(found.candidate.assembly.parts, start=1):
         assert refs[f"assembly {place}"].label.startswith(part.label)
 

@@ -113,6 +113,13 @@ def test_a_long_thin_field_is_broken_and_says_so(drawn):
     assert scale.x(380.0) == pytest.approx(540.0)
 
 
+def test_a_narrow_field_is_to_one_scale_as_long_as_its_rows_are_seen():
+    assert scale_of(field(count=9, length=4.0, spacing=1.5), 100, 540, 204).equal
+    narrow = scale_of(field(count=100, length=10.0, spacing=1.8), 100, 540, 204)
+    assert narrow.across < narrow.along / 1.25
+    assert narrow.height <= 560.0 + 1e-6
+
+
 def test_rows_that_differ_get_two_scales_and_say_so():
     plan = field(count=24, length=380.0, spacing=1.8)
     rows = (replace(plan.rows[0], length=300.0), *plan.rows[1:])
