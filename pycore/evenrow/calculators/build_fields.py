@@ -74,7 +74,6 @@ BUILD_FIELDS = (
         help="Under 0.3 m (1 ft) an elbow is taken. Leave empty if it is higher or not known.",
         group=_GROUP,
         folded=True,
-        assumed=True,
     ),
     Field(
         name="build.spare_share",

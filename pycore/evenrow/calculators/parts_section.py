@@ -41,7 +41,7 @@ def _group_table(group: str, parts: list[Part], currency: str) -> Table:
                 BOX,
                 part.number,
                 part.count,
-                part.label,
+                part.label + (f" ({amount(part)})" if part.product.pack > 1 else ""),
                 part.length,
                 part.cut,
                 money(part.cost),
@@ -139,7 +139,7 @@ def _costs(parts: PartsList) -> tuple[Fact | Number | Table, ...]:
         ),
     )
     zones = Table(
-        name="parts_zones",
+        name="zone_prices",
         title="Price by zone",
         columns=(
             Column(name="zone", label="Zone"),

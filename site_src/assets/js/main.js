@@ -3,6 +3,7 @@
 import { calculatorOf, mountActions, replace, tellUnknown } from "./actions.js";
 import { CalcForm } from "./calc-form.js";
 import { core } from "./core-client.js";
+import { mountDocuments } from "./documents.js";
 import { mountFigures } from "./figure-view.js";
 import { hideBar, showBar } from "./notice-bar.js";
 import { mountOffline } from "./offline.js";
@@ -153,6 +154,7 @@ function mountCalculator(root) {
   mountStatus(root.querySelector(".er-status"), calc);
   mountPrint(calc);
   mountFigures(calc);
+  mountDocuments(calc);
   root.addEventListener("click", jump);
   mountActions(calc, root.querySelector(".er-actions"));
   state.whenRefused(() =>
