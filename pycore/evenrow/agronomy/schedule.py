@@ -127,7 +127,9 @@ def watering_plan(
         The interval is the longest whole number of days in which a zone uses no more than its
         readily available water, that the rules allow and whose water for all zones fits one
         window. Runs are cut so that none is longer than the root zone can take in, or than the
-        rules allow. What falls short is taken from the zones of the last rank first.
+        rules allow. What falls short is taken from the zones of the last rank first. Where
+        several zones run at once their times may not fill the window to the last minute:
+        `timetable.timetables` tells.
 
     Raises
     ------
@@ -162,11 +164,16 @@ def watering_plan(
     wanted = gross * area
 
     # What of it can be had: time of the window, water of the day, water of the season.
+    ready = np.clip(p + 0.04 * (5.0 - 1000.0 * etc), LEAST_P, LARGEST_P) * taw
+    longest = np.minimum(ready * loss * area / flow, how.longest_run)
     lost = how.changeover * (math.ceil(len(zones) / how.at_once) - 1)
     usable = max(how.window - lost, 0.0)
-    seconds = np.minimum(wanted / flow, usable)
-    seconds = share_supply(seconds, usable * how.at_once, rank)
-    cut_by = ["window"] if bool((seconds < wanted / flow * (1.0 - 1e-12)).any()) else []
+    # A changeover for each zone is off the window; one more comes with every further run.
+    runtime = wanted / flow
+    stretch = 1.0 + how.changeover / longest
+    held = np.where(runtime > longest, stretch, 1.0)
+    seconds = share_supply(np.minimum(runtime * held, usable), usable * how.at_once, rank) / held
+    cut_by = ["window"] if bool((seconds < runtime * (1.0 - 1e-12)).any()) else []
     volume = seconds * flow
     daily = volume
     if what.per_day < math.inf:
@@ -179,17 +186,16 @@ def watering_plan(
         daily = daily * np.divide(season, totals, out=np.ones_like(totals), where=totals > 0.0)
     seconds = daily / flow
 
-    ready = np.clip(p + 0.04 * (5.0 - 1000.0 * etc), LEAST_P, LARGEST_P) * taw
     runs_at_all = seconds > 0.0
     by_soil = ready / np.maximum(net, _NOTHING)
     # All zones in turn have to fit, and the longest by itself when several run at once.
-    busy = np.maximum(seconds.sum(axis=1) / how.at_once, seconds.max(axis=1))[:, None]
+    busy = seconds * stretch
+    busy = np.maximum(busy.sum(axis=1) / how.at_once, busy.max(axis=1))[:, None]
     by_window = usable / np.maximum(busy, _NOTHING)
     bound = np.minimum(np.minimum(by_soil, by_window), how.longest_interval)
-    # A thousandth of a day of grace, so that rounding takes no whole day away.
-    interval = np.where(runs_at_all, np.maximum(np.floor(bound + 1e-3), 1.0), 0.0)
+    # A little grace, so that rounding takes no whole day away.
+    interval = np.where(runs_at_all, np.maximum(np.floor(bound + 1e-9), 1.0), 0.0)
     watering = seconds * interval
-    longest = np.minimum(ready * loss * area / flow, how.longest_run)
     runs = np.where(runs_at_all, np.maximum(np.ceil(watering / longest - 1e-6), 1.0), 0.0)
     return WateringPlan(
         net=net,

@@ -126,10 +126,17 @@ def test_a_fifth_more_or_less():
     st.integers(1, 10),
     st.integers(1, 3),
     st.floats(0.5, 60.0),
+    st.sampled_from([math.inf, 900.0, 3600.0]),
 )
-def test_directions_and_bounds(eto, rain, hours, interval, at_once, per_day):
+def test_directions_and_bounds(eto, rain, hours, interval, at_once, per_day, longest):
     zones = [ZONE, replace(ZONE, taw=0.01), replace(ZONE, flow=2e-4, priority=2.0)]
-    rules = Rules(window=hours * HOUR, longest_interval=interval, at_once=at_once)
+    rules = Rules(
+        window=hours * HOUR,
+        longest_interval=interval,
+        at_once=at_once,
+        longest_run=longest,
+        changeover=90.0,
+    )
 
     def plan(rain=rain, factor=1.0, supply=None):
         heat = np.array(eto) * factor
@@ -143,11 +150,16 @@ def test_directions_and_bounds(eto, rain, hours, interval, at_once, per_day):
     assert np.all(here.seconds <= hours * HOUR * (1 + 1e-12))
     assert np.all(here.seconds.sum(axis=1) <= hours * HOUR * at_once * (1 + 1e-12))
     assert here.volume == pytest.approx(here.seconds * [5e-4, 5e-4, 2e-4])
-    assert np.all(here.watering_seconds <= 1.002 * hours * HOUR)
+    assert np.all(here.watering_seconds <= (1 + 1e-8) * hours * HOUR)
     assert ("window" in here.cut_by) == bool(np.any(here.share < 1.0 - 1e-9))
     served = here.interval > 0
     assert np.all(served == (here.volume > 0.0))
     assert np.all(here.interval <= interval)
+    if at_once == 1:
+        for day in timetables(
+            here.watering_seconds, here.runs, opens=0.0, window=rules.window, changeover=90.0
+        ):
+            assert day.over <= 0.001
     short = plan(supply=Supply(per_day=per_day))
     assert np.all(short.volume.sum(axis=1) <= per_day * (1 + 1e-9))
     assert np.all(short.volume <= here.volume * (1 + 1e-12))
