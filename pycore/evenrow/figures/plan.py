@@ -267,7 +267,10 @@ def _worst(sheet: Sheet) -> str:
     if worst is None:
         return ""
     row = sheet.plan.rows[worst.row]
-    x, y = sheet.scale.x(worst.along), sheet.scale.y(row.middle)
+    zone = next(zone for zone in sheet.plan.zones if zone.rows[0] <= worst.row < zone.rows[1])
+    # Of a bed's lines the one farthest from the feed has the least.
+    farthest = max(row.lines, key=lambda place: abs(place - zone.feed))
+    x, y = sheet.scale.x(worst.along), sheet.scale.y(farthest)
     body = svg.circle(x, y, HIT, "er-hit") + svg.shape(3, x, y, 9, "er-worst")
     return svg.group(body, title=f"Emitter with the least pressure, row {row.number}")
 
