@@ -79,7 +79,7 @@ def _entry(item: Number | Fact, system: UnitSystem) -> str:
 
 
 def _cell_class(kind: str, value: Cell = "") -> str:
-    names = ["er-number-cell"] if kind != "text" else []
+    names = ["er-number-cell"] if kind not in ("text", "tick") else []
     names += ["er-empty"] if value is None else []
     return f' class="{" ".join(names)}"' if names else ""
 

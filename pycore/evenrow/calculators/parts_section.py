@@ -26,7 +26,7 @@ def _group_table(group: str, parts: list[Part], currency: str) -> Table:
         name="parts_" + group.lower().replace(" ", "_"),
         title=group,
         columns=(
-            Column(name="got", label="Got"),
+            Column(name="got", label="Got", kind="tick"),
             Column(name="number", label="No.", kind="count"),
             Column(name="count", label="Buy", kind="count"),
             Column(name="label", label="Part"),

@@ -56,7 +56,7 @@ class Fact:
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """A column of a `Table`; `kind` as in `Number`, or ``"text"``.
+    """A column of a `Table`; `kind` as in `Number`, ``"text"``, or ``"tick"`` (boxes to tick).
 
     A `detail` column explains the row: it is shown below it where there is room, and left out
     of a plain print.

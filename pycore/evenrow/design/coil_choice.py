@@ -20,7 +20,7 @@ FEW_CHOICES = 3
 #: Nodes for the pieces that a rounded mix of patterns leaves.
 NODES_REST = 1_000
 #: Choices of coils that are listed at a time.
-CHOICES_MAX = 15_000
+CHOICES_MAX = 6_000
 
 
 @dataclass(frozen=True, kw_only=True)

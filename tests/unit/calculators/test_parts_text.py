@@ -197,6 +197,10 @@ def test_every_line_has_its_box_to_tick_and_its_number():
     ]
     rows = [row for table in tables for row in table.rows]
     assert [row[0] for row in rows] == ["☐"] * len(rows)
+    # What explains a line stands with its part, not with its box.
+    page = result_html(CALCULATOR, run({})[0], "us")
+    assert not re.search(r"☐<details", page)
+    assert page.count("☐</td>") == len(rows)
     assert [row[1] for row in rows] == list(range(1, len(rows) + 1))
 
 
