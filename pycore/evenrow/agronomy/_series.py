@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from evenrow.errors import InputError
+from evenrow.hydraulics._check import array
 
 FloatArray = NDArray[np.float64]
 
@@ -91,3 +92,18 @@ def together(**named: FloatArray) -> tuple[int, ...]:
                 accepted=f"one number, or shape {shape}",
             ) from None
     return shape
+
+
+def spread(name: str, value: ArrayLike, like: FloatArray, high: float) -> FloatArray:
+    """Return finite numbers from 0 to `high` in the shape of `like`, or raise `InputError`."""
+    got = array(name, value, 0.0, high)
+    try:
+        return np.broadcast_to(got, like.shape)
+    except ValueError:
+        raise InputError(
+            "does not fit the days",
+            code="length",
+            field=name,
+            given=got.shape,
+            accepted=f"one number, or shape {like.shape}",
+        ) from None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from evenrow.agronomy._series import FloatArray
+from evenrow.agronomy._series import FloatArray, spread
 from evenrow.agronomy.soil import stress
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import array, number
@@ -140,10 +140,10 @@ def water_balance(
             field="refill",
             accepted="irrigation by day or a rule, not both",
         )
-    fell = _spread("rain", rain, want, 2.0)
-    held = _spread("taw", taw, want, 10.0)
-    share = _spread("p", p, want, 1.0)
-    given = _spread("irrigation", 0.0 if irrigation is None else irrigation, want, 1.0).copy()
+    fell = spread("rain", rain, want, 2.0)
+    held = spread("taw", taw, want, 10.0)
+    share = spread("p", p, want, 1.0)
+    given = spread("irrigation", 0.0 if irrigation is None else irrigation, want, 1.0).copy()
     if bool((np.diff(held, axis=0) < 0.0).any()):
         raise InputError(
             "shrinks from one day to the next",
@@ -152,7 +152,7 @@ def water_balance(
             accepted="water that stays or grows through the days",
             hint="a run of its own for each season",
         )
-    gone = _spread("start", start, want[0], 10.0).copy()
+    gone = spread("start", start, want[0], 10.0).copy()
     if bool((gone > held[0]).any()):
         raise InputError(
             "is more than the root zone holds",
@@ -180,18 +180,3 @@ def water_balance(
         gone = np.maximum(after, 0.0)
         depletion[i + 1] = gone
     return Balance(depletion, used, given, drained, ks, fell)
-
-
-def _spread(name: str, value: ArrayLike, like: FloatArray, high: float) -> FloatArray:
-    """Return a checked value in the shape of another."""
-    got = array(name, value, 0.0, high)
-    try:
-        return np.broadcast_to(got, like.shape)
-    except ValueError:
-        raise InputError(
-            "does not fit the days",
-            code="length",
-            field=name,
-            given=got.shape,
-            accepted=f"one number, or shape {like.shape}",
-        ) from None
