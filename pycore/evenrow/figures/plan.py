@@ -60,7 +60,7 @@ def plan_drawing(plan: Plan, *, name: str = "plan") -> tuple[str, str]:
     sheet = Sheet(plan, scale, name)
     strip, x_end = assembly_strip(plan, MAIN_Y)
     # Beside the field, or within it where the header is far from its edge.
-    beside = max(COLUMN, sheet.header_x - 2.4 * BESIDE)
+    beside = max(COLUMN, float(sheet.crossings[1].min()) - 2.4 * BESIDE)
     column = beside if beside - 2 * COLUMN > scale.x(0.0) else COLUMN
     left, left_end = marks.column(_left_callouts(sheet), column, TOP_BADGES + 60)
     below, height = _below(sheet, max(sheet.bottom + 44, left_end + 24))
@@ -91,12 +91,12 @@ def plan_drawing(plan: Plan, *, name: str = "plan") -> tuple[str, str]:
 def _zones(sheet: Sheet) -> Iterator[str]:
     """Yield tint and hatch of every zone, in pieces of rows of one length."""
     scale, rows = sheet.scale, sheet.plan.rows
-    # Two zones meet halfway between their outer lines.
+    # Two zones meet halfway between their outer lines, and rows of two lengths likewise.
     gaps = (after.lines[0] - row.lines[-1] for row, after in pairwise(rows))
-    pad = min(PAD, 0.5 * scale.across * min(gaps, default=inf))
+    pad = min(PAD, 0.5 * scale.step * scale.across * min(gaps, default=inf))
     for zone in sheet.plan.zones:
         boxes = []
-        members = rows[slice(*zone.rows)]
+        members = sheet.rows_drawn(zone)
         for length, group in groupby(members, key=lambda row: row.length):
             alike = list(group)
             y1, y2 = scale.y(alike[0].lines[0]) - pad, scale.y(alike[-1].lines[-1]) + pad
@@ -213,7 +213,7 @@ def _links(sheet: Sheet) -> str:
     """Return the way from the main into each header, with its valve where there are several."""
     ref = sheet.plan.refs.get("valve")
     parts = []
-    for zone in sheet.plan.zones:
+    for zone in sheet.zones_marked():
         x, y = sheet.header_at(zone.feed), sheet.scale.y(zone.feed)
         parts.append(svg.stroke(x - BESIDE, y, x, y, "er-main"))
     if ref is not None:

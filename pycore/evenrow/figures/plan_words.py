@@ -67,7 +67,9 @@ def notes(plan: Plan, scale: Scale) -> list[str]:
         way = "along the header" if more > 1 else "along the rows"
         said.append(f"Two scales: lengths {way} are drawn {max(more, 1 / more):.2g} times larger.")
     if scale.step > 1:
-        said.append(f"Of {len(plan.rows)} rows one in {scale.step} is drawn.")
+        said.append(
+            f"Of {len(plan.rows)} rows one in {scale.step} is drawn, and the outer ones of each zone."
+        )
     return said
 
 

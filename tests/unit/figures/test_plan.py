@@ -132,7 +132,7 @@ def test_of_hundreds_of_rows_some_are_drawn_and_the_outer_ones_always(drawn):
     svg, said = plan_drawing(plan)
     ys = [float(y) for _, y, _ in lines_drawn(drawn.read(svg))]
     assert len(ys) < 200
-    assert f"Of 500 rows one in {scale_of(plan, 100, 540, 204).step} is drawn." in said
+    assert f"Of 500 rows one in {scale_of(plan, 100, 540, 204).step} is drawn," in said
     scale = scale_of(plan, 100, 540, 204)
     for row in (0, 249, 250, 499):
         assert min(abs(scale.y(float(row)) - y) for y in ys) < 0.1
