@@ -68,7 +68,8 @@ def notes(plan: Plan, scale: Scale) -> list[str]:
         said.append(f"Two scales: lengths {way} are drawn {max(more, 1 / more):.2g} times larger.")
     if scale.step > 1:
         said.append(
-            f"Of {len(plan.rows)} rows one in {scale.step} is drawn, and the outer ones of each zone."
+            f"Of {len(plan.rows)} rows one in {scale.step} is drawn, and the outer ones of each "
+            "zone."
         )
     return said
 
