@@ -56,7 +56,7 @@ def ours(w: dict[str, Any]) -> ReferenceET:
         rh_max=w["rh_max"],
         rh_min=w["rh_min"],
         wind=w["wind"],
-        radiation_measured=w["solar"],
+        solar=w["solar"],
     )
 
 

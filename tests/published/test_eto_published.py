@@ -111,7 +111,7 @@ def test_example_20_temperatures_alone():
     near(got.wind, 2.0, 0.0)
     assert [rule.quantity for rule in got.rules if rule.assumed] == [
         "vapour_pressure",
-        "radiation",
+        "solar",
         "wind",
     ]
     ra = sun.extraterrestrial_radiation(45.72, 196)
@@ -174,7 +174,7 @@ def test_three_years_of_days_agree_with_a_library(latitude, elevation):
         rh_max=t["rhmax"] / 100.0,
         rh_min=t["rhmin"] / 100.0,
         wind=t["wind"],
-        radiation_measured=t["rs"],
+        solar=t["rs"],
     )
     # Where the air was more than saturated the library goes on with a deficit below 0.
     dry = air.mean_saturation_vapour_pressure(t["tmax"], t["tmin"]) >= ours.vapour_pressure

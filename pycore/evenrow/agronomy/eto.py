@@ -177,7 +177,7 @@ def reference_et(
     rh_mean: ArrayLike | None = None,
     wind: ArrayLike | None = None,
     wind_height: ArrayLike = 2.0,
-    radiation_measured: ArrayLike | None = None,
+    solar: ArrayLike | None = None,
     sunshine: ArrayLike | None = None,
     soil_heat: ArrayLike = 0.0,
     krs: float = radiation.KRS_INLAND,
@@ -206,7 +206,7 @@ def reference_et(
         Actual vapour pressure [kPa]; dew point [C]; relative humidity [-], 0 to 1.
     wind, wind_height : array_like
         Speed [m/s], and the height it was measured at [m].
-    radiation_measured, sunshine : array_like, optional
+    solar, sunshine : array_like, optional
         Solar radiation Rs [MJ/m2/day]; hours of bright sunshine [h].
     soil_heat : array_like
         G [MJ/m2/day], 0 for days.
@@ -243,8 +243,8 @@ def reference_et(
     )
     ea, of_ea = first_known("vapour_pressure", shape, ways)
     ways = []
-    if radiation_measured is not None:
-        rs_given = series("radiation_measured", radiation_measured, 0.0, 60.0, "MJ/m2/day")
+    if solar is not None:
+        rs_given = series("solar", solar, 0.0, 60.0, "MJ/m2/day")
         ways.append(("measured", lambda: rs_given))
     if sunshine is not None:
         hours = series("sunshine", sunshine, 0.0, 24.0, "h")
@@ -262,7 +262,7 @@ def reference_et(
             lambda: radiation.solar_from_temperature(high, low, ra, krs),
         )
     )
-    rs, of_rs = first_known("radiation", shape, ways)
+    rs, of_rs = first_known("solar", shape, ways)
     ways = [(f"taken as {DEFAULT_WIND:g} m/s (FAO-56, chapter 3)", lambda: np.array(DEFAULT_WIND))]
     if wind is not None:
         u2_given = atmosphere.wind_at_two_metres(wind, wind_height)

@@ -25,7 +25,7 @@ class Rule:
     Parameters
     ----------
     quantity : str
-        ``"vapour_pressure"``, ``"radiation"`` or ``"wind"``.
+        ``"vapour_pressure"``, ``"solar"`` or ``"wind"``.
     how : str
         The rule in words, with its equation; it begins with ``"measured"`` where nothing
         was assumed.

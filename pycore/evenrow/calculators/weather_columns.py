@@ -109,7 +109,7 @@ COLUMNS = {
     "rh_mean": "humidity",
     "vapour_pressure": "vapour",
     "wind": "wind",
-    "radiation": "radiation",
+    "solar": "radiation",
     "sunshine": "sunshine",
     "rain": "rain",
     "eto": "eto",
@@ -208,7 +208,7 @@ def _column(pieces: list[str]) -> str | None:
         ("eto", "eto"),
         ("rain", "rain"),
         ("bright", "sunshine"),
-        ("sun", "radiation"),
+        ("sun", "solar"),
     ):
         if word in words:
             return column

@@ -44,7 +44,7 @@ class WeatherTable:
         The days, in order, each once; days may be missing between them.
     columns : dict
         Of the names ``tmax``, ``tmin``, ``tmean``, ``dew_point`` [C], ``rh_max``, ``rh_min``,
-        ``rh_mean`` [-], ``vapour_pressure`` [kPa], ``wind`` [m/s], ``radiation`` [MJ/m2/day],
+        ``rh_mean`` [-], ``vapour_pressure`` [kPa], ``wind`` [m/s], ``solar`` [MJ/m2/day],
         ``sunshine`` [h], ``rain`` and ``eto`` [m/day] those that it has, one value for each
         day, NaN where there is none.
     notes : tuple of str
@@ -79,8 +79,6 @@ class WeatherTable:
         given: dict[str, Any] = {
             key: value for key, value in self.columns.items() if key not in _NOT_FOR_ETO
         }
-        if "radiation" in given:
-            given["radiation_measured"] = given.pop("radiation")
         try:
             high, low = given.pop("tmax"), given.pop("tmin")
         except KeyError as missing:

@@ -30,7 +30,7 @@ def test_each_gap_takes_the_next_rule():
         rh_max=[NAN, NAN, 0.9, 0.9, NAN, NAN],
         rh_min=[NAN, NAN, 0.4, NAN, NAN, NAN],
         rh_mean=[NAN, NAN, NAN, NAN, 0.6, NAN],
-        radiation_measured=[20.0, NAN, NAN, NAN, NAN, NAN],
+        solar=[20.0, NAN, NAN, NAN, NAN, NAN],
         sunshine=[NAN, 9.0, NAN, NAN, NAN, NAN],
         wind=[1.0, 1.0, 1.0, NAN, NAN, NAN],
     )
@@ -42,9 +42,9 @@ def test_each_gap_takes_the_next_rule():
         ("vapour_pressure", 1, False),
         ("vapour_pressure", 1, False),
         ("vapour_pressure", 1, True),
-        ("radiation", 1, False),
-        ("radiation", 1, False),
-        ("radiation", 4, True),
+        ("solar", 1, False),
+        ("solar", 1, False),
+        ("solar", 4, True),
         ("wind", 3, False),
         ("wind", 3, True),
     ]
@@ -111,7 +111,7 @@ def test_hotter_sunnier_windier_drier_is_never_less(mean, span, rh, wind, solar)
                 **PLACE,
                 rh_mean=rh,
                 wind=wind,
-                radiation_measured=solar,
+                solar=solar,
             ).eto
         )
 
@@ -171,7 +171,7 @@ def test_months_have_the_heat_of_their_neighbours():
         ("wind", {"wind": -1.0}),
         ("wind", {"wind": [1.0, 2.0, 3.0]}),
         ("wind_height", {"wind": 1.0, "wind_height": 0.0}),
-        ("radiation_measured", {"radiation_measured": 200.0}),
+        ("solar", {"solar": 200.0}),
         ("sunshine", {"sunshine": 25.0}),
         ("krs", {"krs": 1.0}),
         ("angstrom", {"sunshine": 5.0, "angstrom": (0.6, 0.6)}),

@@ -31,7 +31,7 @@ SEMICOLON = """Datum;Tmax [°C];Tmin [°C];RHmax [%];RHmin [%];wind [km/h];Rs [k
 def test_a_plain_table():
     got = read_weather(METRIC)
     assert got.dates.astype(str).tolist() == ["2024-05-30", "2024-05-31", "2024-06-01"]
-    assert set(got.columns) == {"tmax", "tmin", "rh_max", "rh_min", "wind", "radiation", "rain"}
+    assert set(got.columns) == {"tmax", "tmin", "rh_max", "rh_min", "wind", "solar", "rain"}
     assert got.columns["tmax"].tolist() == [24.0, 27.5, 25.0]
     assert got.columns["rh_min"].tolist() == pytest.approx([0.40, 0.35, 0.30])
     assert got.columns["rain"].tolist() == pytest.approx([0.0, 0.0032, 0.0])
@@ -60,7 +60,7 @@ def test_what_was_assumed_is_said():
         "tmax is read in f, because there are values above 60",
         "tmin is read in f, because there are values above 60",
         "rh_mean is read in fraction, because no value is above 1",
-        "radiation is read in w/m2, because there are values above 60",
+        "solar is read in w/m2, because there are values above 60",
         "rain is read in mm, because the heading tells no unit",
     )
     # the unit of one temperature tells that of the others
@@ -130,7 +130,7 @@ def test_missing_days_and_disorder_are_told():
         ("2024-05-30,20.0,11.0,120,40,2.0,22.5,0", "line 6, rh_max"),
         ("2024-05-30,20.0,11.0,40,90,2.0,22.5,0", "line 6, rh_max"),
         ("2024-05-30,20.0,11.0,90,40,-2.0,22.5,0", "line 6, wind"),
-        ("2024-05-30,20.0,11.0,90,40,2.0,222,0", "line 6, radiation"),
+        ("2024-05-30,20.0,11.0,90,40,2.0,222,0", "line 6, solar"),
         ("2024-05-30,20.0,11.0,90,40,2.0,22.5,-1", "line 6, rain"),
         ("2024-05-30,warm,11.0,90,40,2.0,22.5,0", "line 6, tmax"),
         ("2024-05-30,1_0,1e999,90,40,2.0,22.5,0", "line 6, tmax"),
@@ -199,8 +199,8 @@ def test_what_is_no_table_is_refused(text, code):
         ("Vapor pressure kPa", "vapour_pressure", "kpa"),
         ("Wind speed m/s", "wind", "m/s"),
         ("u2 (km/day)", "wind", "km/day"),
-        ("Solar radiation (MJ m⁻² d⁻¹)", "radiation", "mjm-2d-1"),
-        ("Sol Rad Ly/day", "radiation", "ly/day"),
+        ("Solar radiation (MJ m⁻² d⁻¹)", "solar", "mjm-2d-1"),
+        ("Sol Rad Ly/day", "solar", "ly/day"),
         ("sunshine hours", "sunshine", "hours"),
         ("Precip in", "rain", "in"),
         ("ETo (mm)", "eto", "mm"),
