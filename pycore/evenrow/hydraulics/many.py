@@ -74,15 +74,15 @@ def _arms(systems: Sequence[System], bank: Bank, viscosity: float) -> _Rows:
     orders: list[Index] = []
     for number, system in enumerate(systems):
         n, feed = system.header.count, system.header.feed
-        for order in (np.arange(feed, n), np.arange(feed - 1, -1, -1)):
-            if order.size:
+        for arm in (np.arange(feed, n), np.arange(feed - 1, -1, -1)):
+            if arm.size:
                 of.append(number)
-                orders.append(order)
+                orders.append(arm)
     width = max(order.size for order in orders)
     shape = (len(orders), width)
-    length, diameter = np.full(shape, 1e-6), np.empty(shape)
+    length, diameter = np.full(shape, 1e-6), np.zeros(shape)
     climb, roughness = np.zeros(shape), np.full(shape, ROUGHNESS_SMOOTH)
-    which = np.full(shape, NO_LATERAL, dtype=np.int64)
+    which: Index = np.full(shape, NO_LATERAL, dtype=np.int64)
     for row, (number, order) in enumerate(zip(of, orders, strict=True)):
         system, k = systems[number], order.size
         header = system.header
@@ -194,7 +194,7 @@ def _iterate(
         down = np.minimum(slope, 0.0)
         rise = (gap + down * taken) / (1.0 - down * grown)
         step += response * rise[of, None]
-        share = np.ones(count)
+        share: FloatArray = np.ones(count)
         for _ in range(5):
             tried = look(inlet + share * rise, state.head + share[of, None] * step)
             worse = (norm_of(*tried[:2]) > norm) & (norm > _TOLERANCE)

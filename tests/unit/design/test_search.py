@@ -10,7 +10,8 @@ from evenrow.design.budget import Budget, OutOfBudgetError
 from evenrow.design.field import field_of
 from evenrow.design.limits import shortfalls
 from evenrow.design.segments import header_steps
-from evenrow.design.solve import design, set_heads
+from evenrow.design.settings import set_heads
+from evenrow.design.solve import design
 from evenrow.errors import ImpossibleError
 
 BAR = 10.19716

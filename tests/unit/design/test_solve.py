@@ -10,7 +10,8 @@ from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import field_of
 from evenrow.design.ground import Ground
 from evenrow.design.limits import shortfalls
-from evenrow.design.solve import design, set_heads
+from evenrow.design.settings import set_heads
+from evenrow.design.solve import design
 from evenrow.errors import ImpossibleError, InputError
 
 

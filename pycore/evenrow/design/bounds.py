@@ -1,0 +1,73 @@
+"""What can be told of a field and a regulator setting before any zone is solved."""
+
+from __future__ import annotations
+
+from evenrow.catalogue import pipes
+from evenrow.design.assembly import ORDER, largest_flow
+from evenrow.design.field import Field
+from evenrow.design.model import Shortfall
+from evenrow.design.rowcheck import row_shortfall
+from evenrow.design.system import FieldHydraulics
+from evenrow.design.zones import fewest_zones
+from evenrow.units import format_value
+
+#: Most zones of one design.
+ZONES_MAX = 200
+
+
+def least_flows(field: Field) -> list[float]:
+    """Return a flow of each row that no design which keeps its limits can go below [m3/s].
+
+    Every emitter then has at least the lowest pressure of the line.
+    """
+    emitter = field.line.device.emitter
+    each = float(emitter.flow(emitter.head_min))
+    return [
+        each * row.lines * sum(field.line.emitters_on(run.length) for run in field.runs(row))
+        for row in field.rows
+    ]
+
+
+def capacity_of(hydraulics: FieldHydraulics, set_head: float | None) -> float:
+    """Return a flow that no zone can go above: source, parts and the velocity in the main."""
+    field = hydraulics.field
+    head = field.supply(set_head)
+    strong = [size.area for size in pipes().values() if head <= size.head_max]
+    pipe = max(strong, default=0.0) * field.velocity
+    kinds = [kind for kind in ORDER[field.source_kind] if kind not in ("timer", "regulator")]
+    return min(hydraulics.usable(set_head), pipe, *(largest_flow(kind) for kind in kinds))
+
+
+def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall | None:
+    """Return what rules out this setting whatever the zones are, or None."""
+    short = row_shortfall(hydraulics, set_head)
+    if short is not None:
+        return short
+    field = hydraulics.field
+    head = field.supply(set_head)
+    if head > max(size.head_max for size in pipes().values()):
+        return Shortfall(
+            limit="pressure of the pipe",
+            text=f"main and header would see {format_value(head, 'pressure', field.system)}, more "
+            "than any pipe in the catalogue bears",
+            cure="",
+        )
+    flows = least_flows(field)
+    largest = max(range(len(flows)), key=flows.__getitem__)
+    capacity = capacity_of(hydraulics, set_head)
+    if flows[largest] <= capacity:
+        least = fewest_zones(flows, capacity, field.crops)
+        if least <= ZONES_MAX:
+            return None
+        return Shortfall(
+            limit="flow of the source",
+            text=f"at least {least} zones would be needed, more than the {ZONES_MAX} of one design",
+            cure="",
+        )
+    return Shortfall(
+        limit="flow of the source",
+        text=f"row {largest + 1} alone takes at least "
+        f"{format_value(flows[largest], 'flow', field.system)}, and source, parts and main pass "
+        f"at most {format_value(capacity, 'flow', field.system)} at the pressure that it needs",
+        cure="",
+    )

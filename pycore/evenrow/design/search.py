@@ -1,0 +1,231 @@
+"""The search for the fewest zones, written so that many searches can be solved together.
+
+A search is a generator: it yields the cases that it wants solved and is sent the zones as
+measured. `run` drives one, `run_together` many in step, all their cases in one solve.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from evenrow.design.bounds import ZONES_MAX, capacity_of, hopeless, least_flows
+from evenrow.design.budget import OutOfBudgetError
+from evenrow.design.build import build, enlarged
+from evenrow.design.hours import window_shortfall
+from evenrow.design.limits import shortfalls, source_shortfall
+from evenrow.design.measure import Case, Measured, measure
+from evenrow.design.model import Shortfall, ZoneFlow
+from evenrow.design.settings import set_heads
+from evenrow.design.system import FieldHydraulics
+from evenrow.design.zones import fewest_zones
+from evenrow.errors import ImpossibleError
+
+#: Zones tried beyond the fewest that flow, parts and pipe allow, before giving up.
+MORE_ZONES = 40
+
+
+class Found(NamedTuple):
+    """A case as measured: number `number` of what was measured together."""
+
+    case: Case
+    measured: Measured
+    number: int
+
+
+class Answer(NamedTuple):
+    """What is sent to a search: what was measured, and where its own cases begin there."""
+
+    measured: Measured
+    first: int
+
+
+@dataclass(frozen=True)
+class Failure:
+    """What a number of zones came to; 0 zones where the setting as a whole is ruled out."""
+
+    zones: int
+    shortfall: Shortfall
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The best that a search found, if anything, and what the others failed by."""
+
+    best: Found | None
+    failures: list[Failure] = field(default_factory=list)
+
+
+Asking = Generator[Sequence[Case], Answer, None]
+Fitting = Generator[Sequence[Case], Answer, tuple[Found, list[Shortfall]]]
+Trying = Generator[Sequence[Case], Answer, dict[int, Found]]
+Setting = Generator[Sequence[Case], Answer, Found | None]
+Search = Generator[Sequence[Case], Answer, Outcome]
+
+
+def broken_limits(case: Case, measured: Measured, number: int) -> list[Shortfall]:
+    """Return the limits that the most demanding failing zone breaks; empty if none does.
+
+    What the source cannot feed is told without a look at the emitters.
+    """
+    field, candidate = case.hydraulics.field, case.candidate
+    flows = case.hydraulics.row_flows(case.hydraulics.guess(candidate.assembly.set_head))
+
+    def demand(zone: ZoneFlow) -> tuple[float, int]:
+        return sum(flows[slice(*zone.layout.rows)]), zone.layout.number
+
+    for flow in sorted(measured.flows(number), key=demand, reverse=True):
+        short = source_shortfall(field, candidate, flow)
+        if short is not None:
+            return [short]
+    for zone in sorted(measured.states(number), key=demand, reverse=True):
+        broken = shortfalls(field, candidate, (zone,))
+        if broken:
+            return broken
+    short = window_shortfall(field, measured.states(number))
+    return [] if short is None else [short]
+
+
+def _fit(found: Found) -> Fitting:
+    """Give a measured case larger pipe as long as that may cure what it breaks.
+
+    Larger pipe also passes more water, so that a later size may ask too much of the source
+    where an earlier one does not: the sizes are taken one after another.
+    """
+    while True:
+        case = found.case
+        broken = broken_limits(*found)
+        head = case.hydraulics.field.supply(case.candidate.assembly.set_head)
+        larger = enlarged(case.candidate, broken, head) if broken else None
+        if larger is None:
+            return found, broken
+        grown = Case(case.hydraulics, larger)
+        answer = yield [grown]
+        found = Found(grown, *answer)
+
+
+def _try(
+    hydraulics: FieldHydraulics, set_head: float | None, counts: range, failures: list[Failure]
+) -> Trying:
+    """Return those of the numbers of zones that keep every limit, and note what others break."""
+    cases: dict[int, Case] = {}
+    for zones in counts:
+        partition = hydraulics.partition(set_head, zones)
+        try:
+            cases[zones] = Case(hydraulics, build(hydraulics.field, partition, set_head))
+        except ImpossibleError as error:
+            short = Shortfall(limit=error.limit, text=error.message, cure="zones")
+            failures.append(Failure(zones, short))
+    if not cases:
+        return {}
+    answer = yield list(cases.values())
+    kept: dict[int, Found] = {}
+    for place, (zones, case) in enumerate(cases.items()):
+        found, broken = yield from _fit(Found(case, answer.measured, answer.first + place))
+        if broken:
+            failures.append(Failure(zones, broken[0]))
+        else:
+            kept[zones] = found
+    return kept
+
+
+def _at_setting(
+    hydraulics: FieldHydraulics, set_head: float | None, below: int, failures: list[Failure]
+) -> Setting:
+    """Return the fewest zones below `below` that keep every limit at a regulator setting.
+
+    Starts where the flows at that pressure would fill the source, and goes down as long as
+    fewer zones do, or up until some do: zones that ask too much of the source do so with
+    fewer of them too.
+    """
+    rows = hydraulics.field.rows
+    crops = hydraulics.field.crops
+    capacity = capacity_of(hydraulics, set_head)
+    least = fewest_zones(least_flows(hydraulics.field), capacity, crops)
+    most = min(least + MORE_ZONES, len(rows), ZONES_MAX, below - 1)
+    if most < least:
+        return None
+    flows = hydraulics.row_flows(hydraulics.guess(set_head))
+    likely = fewest_zones(flows, capacity, crops) if max(flows) <= capacity else least
+    high = min(max(likely, least), most)
+    low = max(least, high - 1)
+    kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
+    while not kept and high < most and failures[-1].shortfall.cure != "":
+        low, high = high + 1, min(high + 2, most)
+        kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
+    if not kept:
+        return None
+    fewest = min(kept)
+    best = kept[fewest]
+    while fewest == low and least < low <= likely:
+        high, low = low - 1, max(least, low - 2)
+        kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
+        if not kept:
+            break
+        fewest = min(kept)
+        best = kept[fewest]
+    return best
+
+
+def search(hydraulics: FieldHydraulics) -> Search:
+    """Look for the fewest zones; the setting nearest the line's rating among equals."""
+    best: Found | None = None
+    below = len(hydraulics.field.rows) + 1
+    failures: list[Failure] = []
+    for set_head in set_heads(hydraulics.field):
+        short = hopeless(hydraulics, set_head)
+        if short is not None:
+            failures.append(Failure(0, short))
+            continue
+        found = yield from _at_setting(hydraulics, set_head, below, failures)
+        if found is not None:
+            best, below = found, len(found.case.candidate.layout.zones)
+    return Outcome(best, failures)
+
+
+def run(searching: Search) -> Outcome:
+    """Drive one search to its end.
+
+    Raises
+    ------
+    OutOfBudgetError
+        It would cost more than its budget.
+    """
+    try:
+        cases = next(searching)
+        while True:
+            cases = searching.send(Answer(measure(cases), 0))
+    except StopIteration as end:
+        outcome: Outcome = end.value
+        return outcome
+
+
+def run_together(searches: Sequence[Search]) -> list[Outcome | None]:
+    """Drive many searches in step; None for one that ran out of its budget.
+
+    All fields share source, reserve and water.
+    """
+    outcomes: list[Outcome | None] = [None] * len(searches)
+    asked: dict[int, Sequence[Case]] = {}
+
+    def step(number: int, answer: Answer | None) -> None:
+        searching = searches[number]
+        try:
+            asked[number] = next(searching) if answer is None else searching.send(answer)
+        except StopIteration as end:
+            outcomes[number] = end.value
+        except OutOfBudgetError:
+            pass
+
+    for number in range(len(searches)):
+        step(number, None)
+    while asked:
+        asking = dict(asked)
+        asked.clear()
+        measured = measure([case for cases in asking.values() for case in cases])
+        first = 0
+        for number, cases in asking.items():
+            step(number, Answer(measured, first))
+            first += len(cases)
+    return outcomes
