@@ -70,8 +70,12 @@ def _least(rules: Inequalities, costs: IntArray) -> int:
     return int(np.ceil((_rate(rules, costs) * rules.need).max() * (1.0 - 1e-12)))
 
 
-def _choices(rules: Inequalities, costs: IntArray, below: int) -> tuple[IntArray | None, int]:
+def _choices(
+    rules: Inequalities, costs: IntArray, holders: IntArray, below: int
+) -> tuple[IntArray | None, int]:
     """Return the choices of coils that keep the rules and cost less, cheapest first.
+
+    `holders` is how many of each coil can hold a piece at all: the pieces that fit.
 
     Returns
     -------
@@ -86,10 +90,9 @@ def _choices(rules: Inequalities, costs: IntArray, below: int) -> tuple[IntArray
     # dearer than the best for its room.
     dearer = costs - rate[leading] * rules.hold[:, leading]
     base = int(np.argmin(dearer))
-    enough = (-(-rules.need // np.maximum(rules.hold, 1))).max(axis=1)
     spare = (below - each[leading]) * (1.0 + 1e-9) + 1.0
     with np.errstate(divide="ignore"):
-        most = np.minimum(enough, np.floor(spare / np.maximum(dearer, 1e-9)))
+        most = np.minimum(holders, np.floor(spare / np.maximum(dearer, 1e-9)))
     most = np.maximum(most, 0).astype(np.int64)
     most[base] = 0
     if float(np.prod(most + 1.0)) > CHOICES_MAX:
@@ -156,11 +159,14 @@ def choose(
                 cost, filled = _cost(other, stock, costs), other
     ceiling = cost if cost is not None else sum(counts) * max(costs) + 1
     # Of too many choices, the cheaper half of the range is looked at.
+    holders = np.array(
+        [sum(n for length, n in zip(lengths, counts, strict=True) if length <= c) for c in stock]
+    )
     below = ceiling
-    listed, bound = _choices(rules, prices, below)
+    listed, bound = _choices(rules, prices, holders, below)
     while listed is None and below > bound + 1:
         below = (bound + below) // 2
-        listed, bound = _choices(rules, prices, below)
+        listed, bound = _choices(rules, prices, holders, below)
     if listed is None:
         return Plan(filled=tuple(filled), bound=min(bound, ceiling))
     if cap is not None:

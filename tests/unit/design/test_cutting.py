@@ -169,6 +169,11 @@ def test_the_order_of_the_pieces_changes_nothing(pieces, order):
     assert first.bound == second.bound
 
 
+def test_a_coil_that_cannot_hold_the_longest_piece_still_counts():
+    plan = cutting_plan([1.0, 1.0, 24.0, 35.0], [25.0, 40.0, 60.0], prices=[2.0, 3.0, 3.0])
+    assert (plan.price, plan.proven) == (5.0, True)
+
+
 def test_search_betters_the_greedy_plan():
     # Best-fit decreasing opens a third coil here; 45+30+25 twice needs two.
     plan = cutting_plan([45.0, 45.0, 30.0, 30.0, 25.0, 25.0], [100.0])
