@@ -8,6 +8,8 @@ PROMISED = {
     "block_1e5_vs_engine",
     "block_distinct_vs_engine",
     "browser_block_vs_engine",
+    "cut_60_different_vs_design",
+    "cut_60_rows_vs_design",
     "emitters_growth_exponent",
     "eto_30y_vs_pyet",
     "farm_1e6_vs_engine",
