@@ -25,8 +25,9 @@ DEAL_NODES = 8
 DEALS_MAX = 500
 #: Pieces up to which that is tried.
 DEAL_PIECES = 150
-#: Coils up to which the search is tried; above, it would go too deep.
+#: Coils, and different lengths, up to which the search is tried; above, it would go too deep.
 SEARCH_COILS = 150
+SEARCH_KINDS = 200
 
 
 @dataclass
@@ -258,7 +259,7 @@ def fits(
         found = _deal_out(lengths, bins, patterns, over, budget)
         if found is not None:
             return found
-    if len(bins) > SEARCH_COILS:
+    if len(bins) > SEARCH_COILS or len(lengths) > SEARCH_KINDS:
         budget.nodes = -1
         return None
     search = _Search(lengths=lengths, budget=budget)

@@ -227,6 +227,16 @@ def test_many_pieces_stay_near_their_bound():
     assert plan.bound <= len(plan.coils) <= 1.02 * plan.bound + 1
 
 
+def test_a_thousand_different_pieces_go_no_deeper_than_python_can():
+    draw = random.Random(2)
+    for prices in ((), PRICES):
+        pieces = [draw.uniform(3.0, 28.0) for _ in range(1000)]
+        plan = cutting_plan(pieces, STOCK, prices=prices)
+        whole(pieces, plan)
+        reached = plan.price if prices else len(plan.coils)
+        assert plan.bound <= reached <= 1.05 * plan.bound
+
+
 def test_nothing_to_cut_is_nothing_to_buy():
     plan = cutting_plan([], [100.0], prices=[5.0])
     assert (plan.coils, plan.price, plan.bought) == ((), 0.0, 0.0)
