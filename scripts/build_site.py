@@ -12,7 +12,19 @@ import sys
 from pathlib import Path
 
 from check_site import check_site
-from common import BUILD, ROOT, SCRIPTS, SITE, fingerprint, guarded, is_fresh, run, say, set_fresh
+from common import (
+    BUILD,
+    ROOT,
+    SCRIPTS,
+    SITE,
+    StopError,
+    fingerprint,
+    guarded,
+    is_fresh,
+    run,
+    say,
+    set_fresh,
+)
 from make_icons import write_icons
 from offline_manifest import write_manifest
 from pack_browser import pack_all
@@ -30,19 +42,47 @@ def trimmed_lock(pyodide: Path) -> str:
     return json.dumps({"info": lock["info"], "packages": {}})
 
 
-def copy_runtime(site: Path, pyodide: Path, archives: tuple[Path, ...]) -> None:
+#: What is changed in Pyodide's loader: it may be given the module, compiled already.
+LOADER_CHANGES = (
+    ("instantiateWasm:Fe(e.indexURL)", "instantiateWasm:Fe(e.indexURL,e.wasmModule)"),
+    ("function Fe(e){", "function Fe(e,m){"),
+    ('}=F(e+"pyodide.asm.wasm"),', '}=m?{}:F(e+"pyodide.asm.wasm"),'),
+    (
+        "try{let i;r?i=",
+        "try{let i;m?i={module:m,instance:await WebAssembly.instantiate(m,a)}:r?i=",
+    ),
+)
+
+
+def adapted_loader(text: str) -> str:
+    """Return Pyodide's loader with our changes and without the address of its source map.
+
+    Raises
+    ------
+    StopError
+        When the loader does not read as it did in the pinned release.
+    """
+    lines = [line for line in text.splitlines() if not line.startswith("//# sourceMappingURL")]
+    text = "\n".join(lines) + "\n"
+    for old, new in LOADER_CHANGES:
+        if text.count(old) != 1:
+            raise StopError(f"Pyodide's loader (pyodide.mjs) does not hold {old!r} exactly once.")
+        text = text.replace(old, new)
+    return text
+
+
+def copy_runtime(site: Path, pyodide: Path, packed: list[Path]) -> None:
     """Put what runs Python in the browser below ``assets/runtime``."""
     target = site / "assets" / "runtime"
     target.mkdir(parents=True)
-    for name in ("pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip"):
+    for name in ("pyodide.asm.js", "pyodide.asm.wasm"):
         shutil.copyfile(pyodide / name, target / name)
     # Named .js because many plain servers send .mjs with a type that browsers refuse.
-    loader = (pyodide / "pyodide.mjs").read_text(encoding="utf-8")
-    lines = [line for line in loader.splitlines() if not line.startswith("//# sourceMappingURL")]
-    (target / "pyodide.js").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    loader = adapted_loader((pyodide / "pyodide.mjs").read_text(encoding="utf-8"))
+    (target / "pyodide.js").write_text(loader, encoding="utf-8")
     (target / "pyodide-lock.json").write_text(trimmed_lock(pyodide), encoding="utf-8")
-    for archive in archives:
-        shutil.copyfile(archive, target / archive.name)
+    for path in packed:
+        shutil.copyfile(path, target / path.name)
 
 
 def remove_unused(site: Path) -> None:
@@ -65,14 +105,14 @@ def build() -> Path:
     StopError
         When something cannot be fetched or verified, or the site fails its checks.
     """
-    pyodide, *archives = pack_all()
+    pyodide, packed = pack_all()
     inputs = [
         ROOT / "site_src",
         ROOT / "mkdocs.yml",
         ROOT / "pycore" / "evenrow",
         SCRIPTS / "requirements" / "site.txt",
         *sorted(SCRIPTS.glob("*.py")),
-        *archives,
+        *packed,
     ]
     mark = fingerprint(inputs)
     if is_fresh("site", mark, SITE / "sw.js"):
@@ -86,7 +126,7 @@ def build() -> Path:
         env={"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"},
     )
     remove_unused(fresh)
-    copy_runtime(fresh, pyodide, tuple(archives))
+    copy_runtime(fresh, pyodide, packed)
     write_icons(fresh / "assets" / "img")
     write_policies(fresh)
     check_site(fresh)

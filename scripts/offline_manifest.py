@@ -13,8 +13,8 @@ from pathlib import Path
 
 from common import StopError, sha256
 
-PLACE = '/* RELEASE */ { release: "", runtime: "", files: {}, runtimeFiles: {} }'
-RUNTIME_PLACE = re.compile(r'/\* RUNTIME_ID \*/ "[0-9a-f]*"')
+PLACE = '/* RELEASE */ { release: "", runtime: "", python: "", files: {}, runtimeFiles: {} }'
+PYTHON_PLACE = re.compile(r'/\* PYTHON_ID \*/ "[0-9a-f]*"')
 RUNTIME_FOLDER = "assets/runtime/"
 #: Changes with our code, not with the runtime.
 CORE = "assets/runtime/core.zip"
@@ -41,15 +41,20 @@ def collect(site: Path) -> tuple[dict[str, str], dict[str, str]]:
     return files, runtime
 
 
-def write_runtime_id(site: Path) -> None:
-    """Tell the page's worker which runtime it runs; names its snapshot on the device."""
+def write_python_id(site: Path) -> str:
+    """Tell the page's worker which Python it runs; names its snapshot on the device.
+
+    Our package is in the snapshot too, so the name changes with it.
+    """
     worker = site / "assets" / "js" / "core-worker.js"
     text = worker.read_text(encoding="utf-8")
-    runtime_id = release_hash(collect(site)[1])
-    text, count = RUNTIME_PLACE.subn(f'/* RUNTIME_ID */ "{runtime_id}"', text)
+    files, runtime = collect(site)
+    python_id = release_hash({**runtime, CORE: files[CORE]} if CORE in files else runtime)
+    text, count = PYTHON_PLACE.subn(f'/* PYTHON_ID */ "{python_id}"', text)
     if count != 1:
-        raise StopError("The page's worker (core-worker.js) has no place for the runtime's hash.")
+        raise StopError("The page's worker (core-worker.js) has no place for its Python's hash.")
     worker.write_text(text, encoding="utf-8")
+    return python_id
 
 
 def write_manifest(site: Path) -> str:
@@ -64,13 +69,14 @@ def write_manifest(site: Path) -> str:
     text = worker.read_text(encoding="utf-8")
     if text.count(PLACE) != 1:
         raise StopError("The built service worker (sw.js) has no place for the release manifest.")
-    write_runtime_id(site)
+    python_id = write_python_id(site)
     files, runtime = collect(site)
     if "index.html" not in files or not any(name.endswith(".wasm") for name in runtime):
         raise StopError("The built site is incomplete: its first page or its runtime is missing.")
     release = {
         "release": release_hash({**files, **runtime}),
         "runtime": release_hash(runtime),
+        "python": python_id,
         "files": files,
         "runtimeFiles": runtime,
     }

@@ -1,12 +1,12 @@
 // Service worker: the whole site offline, one release at a time.
 //
-// The build fills in RELEASE: {release, runtime, files: {path: sha256}, runtimeFiles: {…}}.
+// The build fills in RELEASE: {release, runtime, python, files: {path: sha256}, runtimeFiles: {…}}.
 // Installing is all or nothing: every file is fetched (or copied from the older release when
 // its hash is the same), checked against its hash, and only a complete set is ever used.
 // A new release waits until the user asks for it; until then pages, worker and Python all
 // come from the old one.
 
-const RELEASE = /* RELEASE */ { release: "", runtime: "", files: {}, runtimeFiles: {} };
+const RELEASE = /* RELEASE */ { release: "", runtime: "", python: "", files: {}, runtimeFiles: {} };
 
 const SCOPE = new URL("./", self.location.href);
 // Names carry the scope, so that two copies on one origin do not meet.
@@ -14,7 +14,7 @@ const PREFIX = `evenrow:${SCOPE.pathname}:`;
 const SITE_CACHE = `${PREFIX}site:${RELEASE.release}`;
 const RUNTIME_CACHE = `${PREFIX}runtime:${RELEASE.runtime}`;
 // Made on this device by the page's worker; see snapshot.js.
-const SNAPSHOT_CACHE = `${PREFIX}snapshot:${RELEASE.runtime}`;
+const SNAPSHOT_CACHE = `${PREFIX}snapshot:${RELEASE.python}`;
 const KEPT = [SITE_CACHE, RUNTIME_CACHE, SNAPSHOT_CACHE];
 // Written last; a cache without it is unfinished and is filled again.
 const COMPLETE = "__complete__";

@@ -76,13 +76,16 @@ _DIMENSION_WORDS = {
     "area": "an area",
 }
 
-_PACKAGE = resources.files("evenrow")
+
+def _text(name: str) -> str:
+    """Return a data file of the package; nothing of it stays open."""
+    return (resources.files("evenrow") / name).read_text(encoding="utf-8")
+
+
 #: dimension -> unit key -> (scale, zero): SI value = (number - zero) * scale.
 _SCALES: dict[str, dict[str, tuple[float, float]]] = {
     dimension: {key: (scale, zero) for key, (scale, zero) in units.items()}
-    for dimension, units in json.loads(
-        (_PACKAGE / "unit_factors.json").read_text(encoding="utf-8")
-    ).items()
+    for dimension, units in json.loads(_text("unit_factors.json")).items()
 }
 
 
@@ -95,8 +98,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     import pint
 
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None)
-    definitions = (_PACKAGE / "unit_registry.txt").read_text(encoding="utf-8")
-    registry.load_definitions(definitions.splitlines())
+    registry.load_definitions(_text("unit_registry.txt").splitlines())
     return registry
 
 

@@ -62,19 +62,81 @@ def test_a_spoilt_start_is_dropped_and_python_starts_plainly(shared_site, open_c
     assert page.evaluate(KEPT) == ["snapshot-refused"]
 
 
-def test_a_start_that_never_came_back_is_not_tried_again(shared_site, open_context):
+TRIES = """async tries => {
+  const name = (await caches.keys()).find(n => n.includes(":snapshot:"));
+  const cache = await caches.open(name);
+  const [key] = await cache.keys();
+  await cache.put(`${key.url}-trying`, new Response(tries));
+}"""
+RUBBISH_WITH_ITS_HASH = """async () => {
+  const name = (await caches.keys()).find(n => n.includes(":snapshot:"));
+  const cache = await caches.open(name);
+  const [key] = await cache.keys();
+  const bytes = new Uint8Array(await (await cache.match(key)).arrayBuffer());
+  bytes.fill(0, bytes.length >> 1);
+  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
+  const hash = [...digest].map(byte => byte.toString(16).padStart(2, "0")).join("");
+  await cache.put(key, new Response(bytes, { headers: { "x-sha256": hash } }));
+}"""
+NO_ROOM = """
+Cache.prototype.put = async () => { throw new DOMException("full", "QuotaExceededError"); };
+"""
+
+
+@pytest.mark.parametrize(("tries", "start"), [("2", "kept"), ("3", "plain"), ("x", "plain")])
+def test_only_starts_that_fail_again_and_again_are_given_up(
+    shared_site, open_context, tries, start
+):
     watched = open_context()
     page = watched.page(f"{shared_site.address}run-length/")
     keep_start(page)
-    page.evaluate(
-        """async () => {
-          const name = (await caches.keys()).find(n => n.includes(":snapshot:"));
-          const cache = await caches.open(name);
-          const [key] = await cache.keys();
-          await cache.put(`${key.url}-trying`, new Response(""));
-        }"""
-    )
+    page.evaluate(TRIES, tries)
+    page.reload()
+    wait_live(page)
+    page.wait_for_selector(f'.er-status[data-start="{start}"]')
+    assert page.evaluate(KEPT) == (["snapshot"] if start == "kept" else ["snapshot-refused"])
+
+
+def test_memory_that_python_cannot_live_with_is_dropped(shared_site, open_context):
+    watched = open_context()
+    page = watched.page(f"{shared_site.address}run-length/")
+    keep_start(page)
+    numbers = shown_numbers(page)
+    page.evaluate(RUBBISH_WITH_ITS_HASH)
     page.reload()
     wait_live(page)
     page.wait_for_selector('.er-status[data-start="plain"]')
+    assert shown_numbers(page) == numbers
     assert page.evaluate(KEPT) == ["snapshot-refused"]
+
+
+def test_without_room_on_the_device_every_start_is_plain(shared_site, open_context):
+    watched = open_context(service_workers="block")
+    # The worker that would keep the start runs on a full device.
+    watched.context.route(
+        "**/assets/js/core-worker.js",
+        lambda route: route.fulfill(
+            body=NO_ROOM + route.fetch().text(), content_type="text/javascript"
+        ),
+    )
+    page = watched.page(f"{shared_site.address}run-length/")
+    for _ in range(2):
+        wait_live(page)
+        page.wait_for_selector('.er-status[data-start="plain"]')
+        page.wait_for_timeout(3000)  # longer than the worker waits before it keeps
+        assert page.evaluate(KEPT) == []
+        page.reload()
+
+
+def test_a_binary_module_that_does_not_arrive_is_told_and_tried_again(shared_site, open_context):
+    watched = open_context(service_workers="block")
+    broken = [True]
+    watched.context.route(
+        "**/*_umath_linalg.wasm",
+        lambda route: route.abort() if broken[0] else route.continue_(),
+    )
+    page = watched.page(f"{shared_site.address}run-length/")
+    page.wait_for_selector("text=The live calculator did not start", timeout=LIVE_MS)
+    broken[0] = False
+    page.click("text=Try again")
+    wait_live(page)

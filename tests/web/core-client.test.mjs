@@ -32,7 +32,9 @@ class PlayedWorker extends EventTarget {
 
 function made() {
   const workers = [];
-  const client = new CoreClient(() => workers[workers.push(new PlayedWorker()) - 1]);
+  const client = new CoreClient(
+    (plain) => workers[workers.push(Object.assign(new PlayedWorker(), { plain })) - 1],
+  );
   return { client, workers };
 }
 
@@ -113,13 +115,14 @@ test("a worker that cannot even be made is a failure, not an exception", async (
   assert.match(client.status.message, /blocked/);
 });
 
-test("a start from what is kept that hangs is ended, and requests are answered by the next", async () => {
+test("a start from what is kept that hangs is ended, and a plain one answers the requests", async () => {
   const { client, workers } = made();
   client.keptStartMs = 1;
   const answer = client.ask("a", {});
   workers[0].say({ event: "stage", stage: "kept", progress: 0.3 });
   while (workers.length < 2) await new Promise((done) => setTimeout(done, 1));
   assert.ok(workers[0].ended);
+  assert.deepEqual([workers[0].plain, workers[1].plain], [false, true]);
   workers[1].ready();
   workers[1].reply(0, { ok: true });
   assert.deepEqual(await answer, { ok: true });

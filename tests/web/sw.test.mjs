@@ -12,7 +12,7 @@ const FILES = { "index.html": "1", "zones/index.html": "2", "assets/a.css": "3" 
 function worker() {
   const listeners = {};
   const file = new URL("../../site_src/sw.js", import.meta.url);
-  const release = JSON.stringify({ release: "r", runtime: "t", files: FILES, runtimeFiles: {} });
+  const release = JSON.stringify({ release: "r", runtime: "t", python: "p", files: FILES, runtimeFiles: {} });
   const source = readFileSync(file, "utf8").replace(/\/\* RELEASE \*\/ \{.*\};/, `${release};`);
   assert.ok(source.includes(release));
   const cache = {

@@ -8,14 +8,14 @@
  *   reject: (error: Error) => void}} Job
  */
 
-// A start from what is kept takes a second; one that hangs is ended, and the next start is plain.
+// A start from what is kept takes a second; one that hangs is ended, and a plain one follows.
 const KEPT_START_MS = 20_000;
 
 /** Thrown when a request was replaced by a newer one or stopped by the user. */
 export class DroppedError extends Error {}
 
 export class CoreClient extends EventTarget {
-  /** @param {() => Worker} makeWorker */
+  /** @param {(plain: boolean) => Worker} makeWorker plain: not from what is kept on the device */
   constructor(makeWorker) {
     super();
     this.makeWorker = makeWorker;
@@ -34,13 +34,13 @@ export class CoreClient extends EventTarget {
     this.keptStartMs = KEPT_START_MS;
   }
 
-  /** Start Python if it is not started; safe to call often. */
-  start() {
+  /** Start Python if it is not started; safe to call often. @param {{plain?: boolean}} [how] */
+  start({ plain = false } = {}) {
     if (this.worker) return;
     this.#setStatus({ stage: "runtime", progress: 0 });
     let worker;
     try {
-      worker = this.makeWorker();
+      worker = this.makeWorker(plain);
     } catch (error) {
       this.#fail(`This browser cannot start a background worker (${error}).`);
       return;
@@ -140,11 +140,11 @@ export class CoreClient extends EventTarget {
     this.#tell();
   }
 
-  /** Start a new worker for the same requests. */
+  /** Start a new worker plainly, for the same requests. */
   #restart() {
     this.worker?.terminate();
     this.worker = null;
-    this.start();
+    this.start({ plain: true });
   }
 
   #tell() {
@@ -154,5 +154,9 @@ export class CoreClient extends EventTarget {
 
 /** The page's client. */
 export const core = new CoreClient(
-  () => new Worker(new URL("core-worker.js", import.meta.url), { type: "module" }),
+  (plain) =>
+    new Worker(new URL("core-worker.js", import.meta.url), {
+      type: "module",
+      name: plain ? "plain" : "",
+    }),
 );

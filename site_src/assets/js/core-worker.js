@@ -8,15 +8,15 @@
 //   {id, reply}                              one per request; reply is JSON text
 // Message from the page: {id, request}, request is JSON text.
 
+import { BINARY_MODULES } from "./binary-modules.js";
 import { shutNetwork } from "./no-network.js";
+import { ARCHIVES, startKept, startPlain } from "./python-start.js";
 import { snapshotStore } from "./snapshot.js";
 
 const RUNTIME = new URL("../runtime/", import.meta.url);
-// Filled in by the build.
-const RUNTIME_ID = /* RUNTIME_ID */ "";
+// Filled in by the build: changes with the runtime, and with our package.
+const PYTHON_ID = /* PYTHON_ID */ "";
 const KEEP_AFTER_MS = 1500;
-// Parts of the standard library that every start needs: in the snapshot they are there at once.
-const WARM = "import dataclasses, datetime, difflib, html, numbers, pickle, shutil, sysconfig, tomllib, zipfile";
 const STAGES = { runtime: 0.05, kept: 0.3, packages: 0.55, core: 0.75, ready: 1 };
 
 /** @type {((text: string) => string) | null} */
@@ -24,7 +24,7 @@ let call = null;
 /** @type {{id: number, request: string}[]} */
 const waiting = [];
 let stage = "runtime";
-const snapshots = snapshotStore(RUNTIME_ID);
+const snapshots = snapshotStore(PYTHON_ID);
 let fromSnapshot = false;
 
 /** @param {string} name */
@@ -33,79 +33,98 @@ function enter(name) {
   postMessage({ event: "stage", stage: name, progress: STAGES[name] });
 }
 
-/**
- * @param {string} name file beside the runtime
- * @returns {Promise<Uint8Array>}
- */
-async function bytes(name) {
+/** @param {string} name file beside the runtime @returns {Promise<Response>} */
+async function file(name) {
   const answer = await fetch(new URL(name, RUNTIME));
   if (!answer.ok) throw new Error(`${name}: the server answered ${answer.status}`);
-  return new Uint8Array(await answer.arrayBuffer());
+  return answer;
 }
 
-/** Keep a snapshot once the first answer is out and the device is idle. @param {any} python */
-function takeSnapshot(python) {
-  python.runPython(WARM);
-  const memory = python.makeMemorySnapshot();
-  setTimeout(() => snapshots.keep(memory), KEEP_AFTER_MS);
+/** Compile a file while it arrives, or after, if the server gives it a type that forbids that. */
+async function compiled(name) {
+  const answer = await file(name);
+  if (answer.headers.get("content-type") === "application/wasm") return WebAssembly.compileStreaming(answer);
+  return WebAssembly.compile(await answer.arrayBuffer());
 }
 
 /**
- * Start Python from the snapshot, or plainly.
- * @param {(options: object) => Promise<any>} loadPyodide
- * @param {object} options
+ * Ask for everything that both starts need, all at once; the waiting is done where it is used.
+ * @returns {import("./python-start.js").Parts}
  */
-async function start(loadPyodide, options) {
-  const { memory, make } = await found;
-  if (memory) {
-    try {
-      enter("kept");
-      const python = await loadPyodide({ ...options, _loadSnapshot: memory });
-      // What was drawn by lot before the snapshot would be the same at every start.
-      python.runPython("import random; random.seed()");
-      fromSnapshot = true;
-      snapshots.worked();
-      return python;
-    } catch (error) {
-      console.info("The kept start did not work here; starting plainly.", String(error));
-      await snapshots.refuse();
-    }
-  }
-  if (make) {
-    try {
-      const python = await loadPyodide({ ...options, _makeSnapshot: true });
-      takeSnapshot(python);
-      return python;
-    } catch (error) {
-      console.info("No start could be kept here; starting plainly.", String(error));
-      await snapshots.refuse();
-    }
-  }
-  return loadPyodide(options);
+function parts() {
+  const archives = Promise.all(
+    ARCHIVES.map(async (name) => new Uint8Array(await (await file(name)).arrayBuffer())),
+  );
+  const modules = Promise.all(BINARY_MODULES.map((name) => compiled(`${name}.wasm`)));
+  // This only keeps an early failure from being "unhandled".
+  for (const each of [archives, modules]) each.catch(() => {});
+  return { archives, modules };
 }
 
-const found = snapshots.find();
+/**
+ * Start Python from the snapshot.
+ * @returns {Promise<any>} null when there is none or it does not work
+ */
+async function tryKept(loadPyodide, options, ready, kept) {
+  if (!kept.memory) return null;
+  try {
+    enter("kept");
+    const python = await startKept(loadPyodide, options, ready, kept);
+    fromSnapshot = true;
+    snapshots.worked();
+    return python;
+  } catch (error) {
+    // What did not arrive is no fault of the snapshot: the start as a whole has failed then.
+    await Promise.all([ready.archives, ready.modules]);
+    console.info("The kept start did not work here; starting plainly.", String(error));
+    await snapshots.refuse();
+    return null;
+  }
+}
+
+/** Keep the snapshot once the first answer is out and the device is idle. */
+function keep(snapshot) {
+  setTimeout(() => snapshots.keep(snapshot), KEEP_AFTER_MS);
+}
+
+/** @param {unknown} error */
+function cannotKeep(error) {
+  console.info("No start could be kept here.", String(error));
+  snapshots.refuse();
+}
+
+/** What is kept here; nothing after a start from it hung, which only the page could notice. */
+async function find() {
+  if (globalThis.name === "plain") await snapshots.refuse();
+  return snapshots.find();
+}
+
+const found = find();
 
 async function boot() {
   enter("runtime");
-  // All downloads start now; the archives arrive while the runtime compiles.
-  const archives = Promise.all([bytes("numpy.zip"), bytes("core.zip")]);
-  archives.catch(() => {}); // awaited below; this only keeps an early failure from being "unhandled"
-  const [{ loadPyodide }, lock] = await Promise.all([
+  const ready = parts();
+  const [wasmModule, { loadPyodide }, lock, kept] = await Promise.all([
+    compiled("pyodide.asm.wasm"),
     import(new URL("pyodide.js", RUNTIME).href),
-    fetch(new URL("pyodide-lock.json", RUNTIME)).then((answer) => answer.text()),
+    file("pyodide-lock.json").then((answer) => answer.text()),
+    found,
+    // Read ahead; the loader finds it there.
+    import(new URL("pyodide.asm.js", RUNTIME).href),
   ]);
-  const python = await start(loadPyodide, {
+  const options = {
     indexURL: RUNTIME.href,
     lockFileContents: lock,
     packageBaseUrl: RUNTIME.href,
-  });
-  enter("packages");
-  const site = python.runPython("import sysconfig; sysconfig.get_path('purelib')");
-  for (const archive of await archives) {
-    python.unpackArchive(archive, "zip", { extractDir: site });
-  }
-  enter("core");
+    wasmModule,
+  };
+  const python =
+    (await tryKept(loadPyodide, options, ready, kept)) ??
+    (await startPlain(loadPyodide, options, ready, {
+      keep: kept.make ? keep : undefined,
+      cannotKeep,
+      onStage: enter,
+    }));
   const web = python.pyimport("evenrow.calculators.web");
   call = (text) => web.call(text);
   const info = call(JSON.stringify({ v: 1, op: "info" }));

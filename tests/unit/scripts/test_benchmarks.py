@@ -16,6 +16,7 @@ PROMISED = {
     "first_visit_bytes_vs_stock",
     "lateral_300_vs_engine",
     "memory_1e6_mb",
+    "recompute_vs_stock",
     "run_length_family_vs_engine",
     "run_length_query_vs_engine",
     "start_first_vs_stock",

@@ -99,7 +99,7 @@ def test_a_page_without_head_stops_the_build(site):
 def whole_site(site):
     (site / "assets" / "js").mkdir(parents=True)
     (site / "assets" / "runtime").mkdir()
-    (site / "assets" / "js" / "core-worker.js").write_text('const A = /* RUNTIME_ID */ "";')
+    (site / "assets" / "js" / "core-worker.js").write_text('const A = /* PYTHON_ID */ "";')
     for name in ("pyodide.asm.wasm", "numpy.zip", "core.zip"):
         (site / "assets" / "runtime" / name).write_text(name)
     (site / "sw.js").write_text(f"const RELEASE = {offline_manifest.PLACE};")
@@ -127,7 +127,7 @@ def test_manifest_lists_every_file_with_its_hash(whole_site):
     }
     for name, digest in {**found["files"], **found["runtimeFiles"]}.items():
         assert hashlib.sha256((whole_site / name).read_bytes()).hexdigest() == digest
-    assert found["runtime"] in (whole_site / "assets" / "js" / "core-worker.js").read_text()
+    assert found["python"] in (whole_site / "assets" / "js" / "core-worker.js").read_text()
 
 
 def test_release_changes_with_any_file_and_runtime_only_with_its_own(whole_site):
@@ -140,6 +140,13 @@ def test_release_changes_with_any_file_and_runtime_only_with_its_own(whole_site)
     second = manifest(whole_site)
     assert second["release"] != first["release"]
     assert second["runtime"] == first["runtime"]
+    assert second["python"] == first["python"]
+    (whole_site / "sw.js").write_text(template)
+    (whole_site / "assets" / "runtime" / "core.zip").write_text("other")
+    offline_manifest.write_manifest(whole_site)
+    third = manifest(whole_site)
+    assert third["runtime"] == first["runtime"]
+    assert third["python"] != first["python"]
     (whole_site / "sw.js").write_text(template)
     (whole_site / "assets" / "runtime" / "numpy.zip").write_text("other")
     offline_manifest.write_manifest(whole_site)
