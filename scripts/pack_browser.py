@@ -155,7 +155,16 @@ STDLIB_CUT = {
     "xml",
     "xmlrpc",
 }
-PURE_UNUSED = ("pint/testsuite/", "pint/testing.py", "platformdirs/__main__.py")
+#: Tests, and what only older Pythons or other systems import.
+PURE_UNUSED = (
+    "pint/testsuite/",
+    "pint/testing.py",
+    "platformdirs/__main__.py",
+    "platformdirs/android.py",
+    "platformdirs/macos.py",
+    "platformdirs/windows.py",
+    "typing_extensions.py",
+)
 #: A fixed date makes the same input give the same bytes, hence the same release hash.
 DATE = (2020, 1, 1, 0, 0, 0)
 
