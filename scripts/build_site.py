@@ -42,8 +42,10 @@ def trimmed_lock(pyodide: Path) -> str:
     return json.dumps({"info": lock["info"], "packages": {}})
 
 
-#: What is changed in Pyodide's loader: it may be given the module, compiled already.
+#: What is changed in Pyodide's loader: it may be given the module, compiled already, and a
+#: promise of the standard library.
 LOADER_CHANGES = (
+    ("function Ie(e){let t=K(e);", "function Ie(e){let t=e.then?e:K(e);"),
     ("instantiateWasm:Fe(e.indexURL)", "instantiateWasm:Fe(e.indexURL,e.wasmModule)"),
     ("function Fe(e){", "function Fe(e,m){"),
     ('}=F(e+"pyodide.asm.wasm"),', '}=m?{}:F(e+"pyodide.asm.wasm"),'),

@@ -29,7 +29,7 @@ async function pageModules() {
 const { ARCHIVES, BINARY_MODULES, startKept, startPlain } = await pageModules();
 const read = (name) => readFileSync(join(packed, name));
 const parts = () => ({
-  archives: Promise.resolve(ARCHIVES.map((name) => new Uint8Array(read(name)))),
+  archives: Promise.resolve(ARCHIVES.map((name) => new Uint8Array(read(`${name}.zip`)))),
   modules: Promise.all(BINARY_MODULES.map((name) => WebAssembly.compile(read(`${name}.wasm`)))),
 });
 const options = { indexURL: pyodide, stdLibURL: join(packed, "python_stdlib.zip") };

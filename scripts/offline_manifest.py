@@ -17,7 +17,7 @@ PLACE = '/* RELEASE */ { release: "", runtime: "", python: "", files: {}, runtim
 PYTHON_PLACE = re.compile(r'/\* PYTHON_ID \*/ "[0-9a-f]*"')
 RUNTIME_FOLDER = "assets/runtime/"
 #: Changes with our code, not with the runtime.
-CORE = "assets/runtime/core.zip"
+CORE = "assets/runtime/core.pack"
 #: Not part of the offline copy: the worker itself, and what only servers and crawlers read.
 LEFT_OUT = ("sw.js", "sitemap.xml", "sitemap.xml.gz")
 

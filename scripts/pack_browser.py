@@ -1,14 +1,17 @@
 """Pack the Python that the browser gets: trimmed, compiled, in three archives.
 
-``python_stdlib.zip`` and ``numpy.zip`` change only with the runtime; ``core.zip`` holds our
-package and the pure packages it needs, and changes with every release. All hold compiled files
-for exactly the Python inside Pyodide (compiled by that Python, under Node.js), so that the
-browser neither downloads tests nor spends its time compiling. NumPy's two binary modules stand
-beside them as WebAssembly files of their own, which browsers compile while they arrive.
+``python_stdlib`` and ``numpy`` change only with the runtime; ``core`` holds our package and the
+pure packages it needs, and changes with every release. All hold compiled files for exactly the
+Python inside Pyodide (compiled by that Python, under Node.js), so that the browser neither
+downloads tests nor spends its time compiling. Each is a zip without compression inside, made
+small as a whole (``.pack``: gzip): that takes a sixth less than compressing file by file, and
+Python reads it sooner. NumPy's two binary modules stand beside them as WebAssembly files of
+their own, which browsers compile while they arrive.
 """
 
 from __future__ import annotations
 
+import gzip
 import json
 import shutil
 import zipfile
@@ -203,13 +206,14 @@ def unpack(wheels: Iterable[Path], folder: Path, unused: Iterable[str]) -> None:
 
 
 def pack(folder: Path, target: Path) -> None:
-    """Write a folder as a zip with sorted names and one fixed date."""
-    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
+    """Write a folder as a zip with sorted names and one fixed date, and its compressed twin."""
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_STORED) as archive:
         for path in sorted(p for p in folder.rglob("*") if p.is_file()):
             info = zipfile.ZipInfo(path.relative_to(folder).as_posix(), DATE)
-            info.compress_type = zipfile.ZIP_DEFLATED
             info.external_attr = 0o644 << 16
             archive.writestr(info, path.read_bytes())
+    small = gzip.compress(target.read_bytes(), compresslevel=9, mtime=0)
+    target.with_suffix(".pack").write_bytes(small)
 
 
 def compile_with_pyodide(pyodide: Path, folder: Path, trim: dict[str, list[str]] | None) -> None:
@@ -228,11 +232,12 @@ Fill = Callable[[Path], None]
 def packed(
     name: str, pyodide: Path, mark: str, fill: Fill, trim: dict[str, list[str]] | None = None
 ) -> Path:
-    """Make one archive unless it is there for the same inputs."""
+    """Make one archive unless it is there for the same inputs; return it as it is published."""
     target = PACKED / f"{name}.zip"
-    if is_fresh(f"pack-{name}", mark, target):
-        return target
-    say(f"packing {name}.zip for the browser")
+    published = target.with_suffix(".pack")
+    if is_fresh(f"pack-{name}", mark, target, published):
+        return published
+    say(f"packing {name} for the browser")
     folder = STAGE / name
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
@@ -241,7 +246,7 @@ def packed(
     PACKED.mkdir(parents=True, exist_ok=True)
     pack(folder, target)
     set_fresh(f"pack-{name}", mark)
-    return target
+    return published
 
 
 def binary_modules(wheel: Path) -> list[Path]:

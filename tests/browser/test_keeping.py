@@ -223,7 +223,7 @@ def test_a_failed_start_is_told_and_can_be_tried_again(shared_site, open_context
     watched = open_context(service_workers="block")
     broken = [True]
     watched.context.route(
-        "**/core.zip", lambda route: route.abort() if broken[0] else route.continue_()
+        "**/core.pack", lambda route: route.abort() if broken[0] else route.continue_()
     )
     page = watched.page(f"{shared_site.address}run-length/")
     page.wait_for_selector("text=The live calculator did not start", timeout=LIVE_MS)

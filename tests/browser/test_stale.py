@@ -23,7 +23,7 @@ def test_the_built_answer_is_marked_until_the_first_reply(shared_site, open_cont
         held.append(route)
 
     # Python never comes, until it is let through.
-    watched.context.route("**/core.zip", hold)
+    watched.context.route("**/core.pack", hold)
     page = watched.page(f"{shared_site.address}whole-field/")
     calc = page.locator(".er-calc")
     status = page.locator(".er-status")
@@ -55,7 +55,7 @@ def test_the_built_answer_is_marked_until_the_first_reply(shared_site, open_cont
         page.wait_for_timeout(250)
     for route in held:
         route.continue_()
-    watched.context.unroute("**/core.zip")
+    watched.context.unroute("**/core.pack")
     wait_live(page)
     expect(calc).not_to_have_class(re.compile("er-stale"))
     expect(status).to_contain_text("Live")

@@ -40,6 +40,13 @@ async function file(name) {
   return answer;
 }
 
+/** Read a compressed archive. @param {string} name @returns {Promise<Uint8Array>} */
+async function unpacked(name) {
+  const small = (await file(`${name}.pack`)).body;
+  const stream = small.pipeThrough(new DecompressionStream("gzip"));
+  return new Uint8Array(await new Response(stream).arrayBuffer());
+}
+
 /** Compile a file while it arrives, or after, if the server gives it a type that forbids that. */
 async function compiled(name) {
   const answer = await file(name);
@@ -52,9 +59,7 @@ async function compiled(name) {
  * @returns {import("./python-start.js").Parts}
  */
 function parts() {
-  const archives = Promise.all(
-    ARCHIVES.map(async (name) => new Uint8Array(await (await file(name)).arrayBuffer())),
-  );
+  const archives = Promise.all(ARCHIVES.map(unpacked));
   const modules = Promise.all(BINARY_MODULES.map((name) => compiled(`${name}.wasm`)));
   // This only keeps an early failure from being "unhandled".
   for (const each of [archives, modules]) each.catch(() => {});
@@ -104,6 +109,7 @@ const found = find();
 async function boot() {
   enter("runtime");
   const ready = parts();
+  const library = unpacked("python_stdlib");
   const [wasmModule, { loadPyodide }, lock, kept] = await Promise.all([
     compiled("pyodide.asm.wasm"),
     import(new URL("pyodide.js", RUNTIME).href),
@@ -111,12 +117,15 @@ async function boot() {
     found,
     // Read ahead; the loader finds it there.
     import(new URL("pyodide.asm.js", RUNTIME).href),
+    // The loader itself would go on without it.
+    library,
   ]);
   const options = {
     indexURL: RUNTIME.href,
     lockFileContents: lock,
     packageBaseUrl: RUNTIME.href,
     wasmModule,
+    stdLibURL: library,
   };
   const python =
     (await tryKept(loadPyodide, options, ready, kept)) ??

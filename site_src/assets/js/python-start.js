@@ -5,7 +5,8 @@
 import { beforeLinking, BINARY_MODULES, describe, fileOf, link, putBack } from "./binary-modules.js";
 
 /** Python reads modules straight from these, packed as they are. */
-export const ARCHIVES = ["core.zip", "numpy.zip"];
+export const ARCHIVES = ["core", "numpy"];
+const placeOf = (name) => `/lib/${name}.zip`;
 
 /**
  * @typedef {{archives: Promise<Uint8Array[]>, modules: Promise<WebAssembly.Module[]>}} Parts
@@ -35,7 +36,7 @@ sys.meta_path.insert(0, LinkedAlready)
 sys.path.extend(ARCHIVES)
 `
   .replace("FILES", JSON.stringify(BINARY_MODULES.map((name) => [name, fileOf(name)])))
-  .replace("ARCHIVES", JSON.stringify(ARCHIVES.map((name) => `/lib/${name}`)));
+  .replace("ARCHIVES", JSON.stringify(ARCHIVES.map(placeOf)));
 
 // What was imported stays: the collector need not look at it again.
 const IMPORT = `
@@ -63,7 +64,7 @@ function checkFiles(python) {
 
 /** @param {any} python @param {Uint8Array[]} archives */
 function layArchives(python, archives) {
-  for (const [index, name] of ARCHIVES.entries()) python.FS.writeFile(`/lib/${name}`, archives[index]);
+  for (const [index, name] of ARCHIVES.entries()) python.FS.writeFile(placeOf(name), archives[index]);
 }
 
 /**

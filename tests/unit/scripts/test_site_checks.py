@@ -100,7 +100,7 @@ def whole_site(site):
     (site / "assets" / "js").mkdir(parents=True)
     (site / "assets" / "runtime").mkdir()
     (site / "assets" / "js" / "core-worker.js").write_text('const A = /* PYTHON_ID */ "";')
-    for name in ("pyodide.asm.wasm", "numpy.zip", "core.zip"):
+    for name in ("pyodide.asm.wasm", "numpy.pack", "core.pack"):
         (site / "assets" / "runtime" / name).write_text(name)
     (site / "sw.js").write_text(f"const RELEASE = {offline_manifest.PLACE};")
     return site
@@ -116,14 +116,14 @@ def test_manifest_lists_every_file_with_its_hash(whole_site):
     found = manifest(whole_site)
     assert found["release"] == release
     assert set(found["runtimeFiles"]) == {
-        "assets/runtime/numpy.zip",
+        "assets/runtime/numpy.pack",
         "assets/runtime/pyodide.asm.wasm",
     }
     assert set(found["files"]) == {
         "index.html",
         "about/index.html",
         "assets/js/core-worker.js",
-        "assets/runtime/core.zip",
+        "assets/runtime/core.pack",
     }
     for name, digest in {**found["files"], **found["runtimeFiles"]}.items():
         assert hashlib.sha256((whole_site / name).read_bytes()).hexdigest() == digest
@@ -142,13 +142,13 @@ def test_release_changes_with_any_file_and_runtime_only_with_its_own(whole_site)
     assert second["runtime"] == first["runtime"]
     assert second["python"] == first["python"]
     (whole_site / "sw.js").write_text(template)
-    (whole_site / "assets" / "runtime" / "core.zip").write_text("other")
+    (whole_site / "assets" / "runtime" / "core.pack").write_text("other")
     offline_manifest.write_manifest(whole_site)
     third = manifest(whole_site)
     assert third["runtime"] == first["runtime"]
     assert third["python"] != first["python"]
     (whole_site / "sw.js").write_text(template)
-    (whole_site / "assets" / "runtime" / "numpy.zip").write_text("other")
+    (whole_site / "assets" / "runtime" / "numpy.pack").write_text("other")
     offline_manifest.write_manifest(whole_site)
     assert manifest(whole_site)["runtime"] != first["runtime"]
 
