@@ -127,3 +127,11 @@ def test_wilting_above_capacity_is_refused():
     with pytest.raises(InputError) as caught:
         total_available([0.3, 0.1], 0.2, 0.5)
     assert caught.value.field == "wilting_point"
+
+
+def test_a_root_zone_emptied_to_the_last_gives_nothing_back():
+    # 7.8125 mm a day from 5 mm: rounding once left it emptier than empty by 1e-18
+    got = water_balance(np.full(30, 0.0078125), 0.0, 0.005, 0.5, start=0.00046875)
+    assert np.all(got.used >= 0.0)
+    for taw in np.linspace(0.003, 0.009, 97):
+        assert np.all(water_balance(np.full(9, 0.0101), 0.0, taw, 0.3, start=0.1 * taw).used >= 0)

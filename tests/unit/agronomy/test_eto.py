@@ -189,3 +189,15 @@ def test_bad_values_are_named(field, change):
 def test_eleven_months_are_no_year():
     with pytest.raises(InputError, match="twelve"):
         reference_et_monthly(np.full(11, 20.0), np.full(11, 10.0), **PLACE)
+
+
+def test_air_more_than_saturated_does_not_take_from_what_the_sun_gives():
+    soaked = penman_monteith(15.0, 13.0, 5.0, 2.5, 4.0, 101.0)
+    full = penman_monteith(15.0, 13.0, 5.0, 0.5 * (1.7053 + 1.4979), 4.0, 101.0)
+    assert float(soaked) == pytest.approx(float(full), rel=1e-4)
+
+
+def test_one_number_for_all_days_counts_for_all():
+    got = reference_et(DAYS, np.full(6, 28.0), np.full(6, 14.0), **PLACE, wind=NAN, rh_mean=0.5)
+    told = {rule.quantity: (rule.count, rule.assumed) for rule in got.rules}
+    assert told == {"vapour_pressure": (6, False), "solar": (6, True), "wind": (6, True)}

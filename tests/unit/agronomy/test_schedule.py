@@ -188,3 +188,13 @@ def test_bad_values_are_named(field, call):
     with pytest.raises(InputError) as caught:
         call()
     assert caught.value.field == field
+
+
+def test_what_rounding_leaves_is_no_water():
+    eto = np.array([0.1, 0.3, 5e-324])
+    rain = np.array([0.3, 0.9, 0.0]) * 1e-2 / 3.0 * (1.0 - 1e-15)
+    plan = watering_plan(
+        Periods(eto=eto * 1e-2, kc=np.ones(3), rain=rain, days=np.full(3, 30.0)), [ZONE]
+    )
+    assert plan.net.tolist() == [[0.0], [0.0], [0.0]]
+    assert plan.interval.tolist() == [[0], [0], [0]]

@@ -112,6 +112,15 @@ def test_dates_in_two_ways():
     ]
 
 
+def test_a_day_above_twelve_tells_the_order_of_all():
+    table = "date,tmax (C)\n{}\n"
+    # alone the first two would follow on each other with the month first
+    days = read_weather(table.format("1/2/2024,20\n1/3/2024,21\n25/12/2024,1"))
+    assert days.dates.astype(str).tolist() == ["2024-02-01", "2024-03-01", "2024-12-25"]
+    months = read_weather(table.format("1/2/2024,20\n2/2/2024,21\n12/25/2024,1"))
+    assert months.dates.astype(str).tolist() == ["2024-01-02", "2024-02-02", "2024-12-25"]
+
+
 def test_missing_days_and_disorder_are_told():
     text = "date,tmax (C)\n2024-05-04,20\n2024-05-01,21\n"
     got = read_weather(text)
