@@ -209,6 +209,8 @@ def _own(
     hidden, broken = set(), set()
     for name, data in files.items():
         for code, entry in data.entries.items():
+            if len(complaints) > MAX_TOLD:
+                break
             if build.hides(entry):
                 hidden.add(code)
                 _check_hidden(entry, _below(below, name), complaints)
@@ -276,6 +278,8 @@ def _check_fits(own: _Own, below: Catalogue, complaints: list[InputError]) -> No
     known |= {code for entries in own.entries.values() for code in entries}
     known |= {part.size for part in parts if isinstance(part, AssemblyPart)}
     for code, found in own.entries.get(FITTINGS.file, {}).items():
+        if len(complaints) > MAX_TOLD:
+            break
         assert isinstance(found, Fitting)  # the builder of that file makes nothing else
         entry = own.files[FITTINGS.file].entries[code]
         for key, value in (("fits", found.fits), ("to", found.to)):

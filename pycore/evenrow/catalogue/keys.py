@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any
 
 from evenrow import units
@@ -30,6 +30,8 @@ MAX_CODE = 60
 RESERVED = ("source", "hide")
 #: Complaints beyond this many are not told: nobody would read on.
 MAX_TOLD = 200
+#: Names that a wrong one is compared with.
+MAX_COMPARED = 1000
 #: Bounds give way by this share, so that the last bit of a conversion decides nothing.
 SLACK = 1e-12
 CODE_WORDS = "small letters, digits and single hyphens, a letter first, up to 60 characters"
@@ -160,8 +162,9 @@ class Entry:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Return the known name that looks most like `word`, or ""."""
-    return next(iter(difflib.get_close_matches(word[:MAX_CODE], list(known), n=1)), "")
+    """Return the known name that looks most like `word`, or ""; of very many, only the first."""
+    first = list(islice(known, MAX_COMPARED))
+    return next(iter(difflib.get_close_matches(word[:MAX_CODE], first, n=1)), "")
 
 
 def read_entry(form: Form, entry: Entry, complaints: list[InputError]) -> dict[str, Any] | None:
@@ -202,8 +205,7 @@ def read_entry(form: Form, entry: Entry, complaints: list[InputError]) -> dict[s
             accepted=", ".join(key.name for key in form.keys),
             hint=nearest(name, known),
         )
-        for name in entry.values
-        if name not in known
+        for name in islice((name for name in entry.values if name not in known), MAX_TOLD)
     )
     values: dict[str, Any] = {}
     for key in form.keys:

@@ -41,6 +41,7 @@ _CURRENCY = re.compile(r"[a-zA-Z]{3}", re.ASCII)
 _EACH = ("each", "piece", "pc", "ea")
 _METRE, _FOOT_WORDS = ("metre", "meter", "m"), ("foot", "ft")
 _YES, _NO = ("", "yes", "y", "true", "x"), ("no", "n", "false")
+_AS_NUMBERS = "formatting the column as numbers, and typing the price again"
 _PRICE_WORDS = "a number such as 12.50 or 12,50, without a currency sign and thousands marks"
 
 
@@ -93,7 +94,8 @@ def read_prices(
     -------
     Catalogue
         A line or pipe that the list names is sold in the coils of the list; what is not in
-        stock is left out, but for fittings, which are marked instead.
+        stock is left out, but for fittings, which are marked instead, and for the last part
+        of its kind.
     """
     table = read_table(FILE, content, COLUMNS, REQUIRED, complaints)
     named: dict[str, list[_Offer]] = {}
@@ -135,7 +137,22 @@ def read_prices(
     unnamed = sum(code in generic and code not in named for code in sold)
     if unnamed:
         notes.append(f"{FILE} names no price for {unnamed} generic entries: they have none")
+    notes += _kinds_kept(catalogue, changed)
     return with_entries(catalogue, changed, notes)
+
+
+def _kinds_kept(catalogue: Catalogue, changed: dict[str, Sold | None]) -> list[str]:
+    """Keep the parts of a kind that is out of stock altogether; returns a note for each.
+
+    A design needs every kind: better a part to be found elsewhere than no design.
+    """
+    notes = []
+    for kind in dict.fromkeys(part.kind for part in catalogue.parts.values()):
+        same = [part for part in catalogue.parts.values() if part.kind == kind]
+        if all(changed.get(part.code, part) is None for part in same):
+            changed |= {part.code: unpriced(part) for part in same}
+            notes.append(f"no {kind} is in stock: designs still name one, without a price")
+    return notes
 
 
 def everything(catalogue: Catalogue) -> dict[str, Sold]:
@@ -270,7 +287,7 @@ def _price(row: Row, key: Key) -> float | None:
         return None
     what = mangled(given)
     if what:
-        row.fault("price", what, "not_a_number", _PRICE_WORDS, "formatting the column as numbers")
+        row.fault("price", what, "not_a_number", _PRICE_WORDS, _AS_NUMBERS)
     if re.fullmatch(r"[-\u2212(]\s*[\d.,]+\)?.*", given):
         row.fault("price", "a price is not negative", "out_of_range", _PRICE_WORDS)
     if (two := _TWO_WAYS.fullmatch(given)) or _THOUSANDS.fullmatch(given):

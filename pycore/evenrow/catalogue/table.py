@@ -21,6 +21,8 @@ from evenrow.errors import InputError, echo
 MAX_BYTES, MAX_ROWS = 1_000_000, 20_000
 #: Longest text of a cell.
 MAX_CELL = 200
+#: Longest row of headings that is looked at for its separator.
+MAX_HEAD = 10_000
 #: What may stand between two cells.
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 
@@ -126,7 +128,10 @@ def read_table(
         text = _text(name, content, table.notes)
         separator, text, skipped = _separator(text, columns)
         rows = _cells(name, text, separator, skipped, complaints)
+        before = len(complaints)
         line, heading = next(rows, (1, []))
+        if len(complaints) > before:
+            return table  # the heading itself cannot be read
         places = _places(name, line, heading, columns, table)
         _check_heading(name, line, separator, heading, places, required)
     except InputError as error:
@@ -199,7 +204,8 @@ def _separator(text: str, columns: Sequence[str]) -> tuple[str, str, int]:
     skipped = len(text) - len(text.lstrip("\r\n"))
     lines = len(text[:skipped].splitlines())
     text = text[skipped:]
-    head = text.splitlines()[0] if text else ""
+    # Far more than a heading needs, and less than a cell may hold.
+    head = text[:MAX_HEAD].splitlines()[0] if text else ""
     if head.lower().startswith("sep=") and head[4:5] in SEPARATORS:
         rest = text[len(head) :]
         return head[4], rest, lines
@@ -221,10 +227,13 @@ def _cells(
             cells = next(reader)
         except StopIteration:
             return
-        except csv.Error:
+        except csv.Error as error:
+            long = "field limit" in str(error)
             complaints.append(
                 InputError(
-                    "the quotation marks of this row do not match",
+                    "a cell of this row is far too long"
+                    if long
+                    else "the quotation marks of this row do not match",
                     code="not_csv",
                     field=f"{name}, line {line}",
                     accepted='a cell without quotation marks, or one such as "1/2"" tubing"',

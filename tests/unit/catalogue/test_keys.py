@@ -162,3 +162,5 @@ def test_a_thousand_mistakes_are_not_a_thousand_complaints():
     text = "".join(f"[x-{i}]\nbore = 1\n" for i in range(5000))
     _, complaints = read(build_pipes, text)
     assert 200 < len(complaints) < 220
+    keys = "".join(f"x{i} = 1\n" for i in range(5000))
+    assert 200 < len(read(build_pipes, "[x]\n" + keys)[1]) < 220

@@ -13,8 +13,10 @@ from evenrow.catalogue import (
     pipe,
     pipes,
 )
+from evenrow.catalogue.forms import FITTING_KINDS, PART_KINDS
 from evenrow.catalogue.load import _Entry
-from evenrow.design.assembly import ORDER, REASONS
+from evenrow.catalogue.prices import everything
+from evenrow.design.assembly import ORDER, REASONS, WITH_INJECTOR
 from evenrow.errors import InputError
 
 
@@ -41,8 +43,18 @@ def test_pipes_rise_in_bore():
 def test_every_kind_of_part_has_a_reason_and_a_place():
     kinds = {part.kind for part in assembly_parts()}
     placed = {kind for order in ORDER.values() for kind in order}
-    placed |= {"zone valve", "ball valve", "standing backflow preventer"}
-    assert kinds >= placed | set(REASONS)
+    placed |= {"zone valve", "ball valve", "standing backflow preventer", *WITH_INJECTOR.values()}
+    assert placed <= kinds
+    assert kinds == set(REASONS) == set(PART_KINDS)
+
+
+def test_every_kind_of_fitting_is_there():
+    assert {found.kind for found in fittings().values()} == set(FITTING_KINDS)
+
+
+def test_a_code_stands_for_one_thing():
+    counts = (len(devices()), len(pipes()), len(assembly_parts()), len(fittings()))
+    assert len(everything(builtin())) == sum(counts)
 
 
 def test_sizes_of_a_kind_stand_smallest_first():

@@ -123,6 +123,15 @@ def test_what_is_not_in_stock_is_left_out_but_for_fittings():
     assert found.fittings["tee-pipe-27"].stocked is False
 
 
+def test_the_last_of_a_kind_stays_without_a_price():
+    found = only(HEAD + "injector-20,,each,70,no,\ninjector-40,,each,200,no,\n")
+    assert [p.price for p in found.parts.values() if p.kind == "injector"] == [540.0]
+    rows = "".join(f"injector-{size},,each,70,no,\n" for size in (20, 40, 80))
+    found = only(HEAD + rows)
+    assert [p.price for p in found.parts.values() if p.kind == "injector"] == [None] * 3
+    assert "no injector is in stock" in found.notes[-1]
+
+
 def test_what_the_list_does_not_name_has_no_generic_price():
     codes = set(everything(builtin()))
     found = only(HEAD + "tee-pipe-27,,each,2,yes,\n", generic=codes)
@@ -265,6 +274,9 @@ def test_coils_of_one_line_go_together():
         ('code,unit,price\n"tee"-pipe-27,each,1\n', "line 2", "not_csv", "quotation marks"),
         ('code,unit,price\n"tee\n-pipe-27",each,1\n', "line 2", "not_csv", "end of the line"),
         (f"code,unit,price\n{'x' * 500},each,1\n", "line 2, column code", "too_long", "200"),
+        ('"code,unit,price\ntee-pipe-27,each,1\n', "line 1", "not_csv", "quotation marks"),
+        ("code" + " " * 200_000 + ",unit,price\n", "line 1", "not_csv", "far too long"),
+        (f"code,unit,price\n{'x' * 200_000},each,1\n", "line 2", "not_csv", "far too long"),
         (b"PK\x03\x04 sheet", "", "not_text", "CSV"),
         (b"code,unit,price\n\0\n", "", "not_text", "CSV"),
         (b"code,unit,price\n\x81\xe9\n", "line 2", "not_text", "UTF-8"),
