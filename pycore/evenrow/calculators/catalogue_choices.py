@@ -27,19 +27,25 @@ class CatalogueChoices(Sequence[Choice]):
     ----------
     entries : callable
         Returns the entries by code, such as `evenrow.catalogue.devices`.
+    before : tuple of Choice
+        Choices that stand before those of the catalogue.
     """
 
-    def __init__(self, entries: Callable[[], Mapping[str, Entry]]) -> None:
+    def __init__(
+        self, entries: Callable[[], Mapping[str, Entry]], before: tuple[Choice, ...] = ()
+    ) -> None:
         self._entries = entries
+        self._before = before
 
     def _now(self) -> tuple[Choice, ...]:
-        return tuple(Choice(value=e.code, label=e.label) for e in self._entries().values())
+        entries = self._entries().values()
+        return (*self._before, *(Choice(value=e.code, label=e.label) for e in entries))
 
     def __iter__(self) -> Iterator[Choice]:
         return iter(self._now())
 
     def __len__(self) -> int:
-        return len(self._entries())
+        return len(self._before) + len(self._entries())
 
     @overload
     def __getitem__(self, index: int) -> Choice: ...

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from evenrow.calculators.catalogue_choices import CatalogueChoices
 from evenrow.calculators.fields import (
     EU_TARGET,
     FEED,
@@ -24,7 +25,9 @@ from evenrow.calculators.fields import (
     rows_field,
 )
 from evenrow.calculators.spec import Choice, Field
+from evenrow.catalogue import pipes
 from evenrow.design.assembly import PUMPS, TIMED
+from evenrow.design.field import ANY_HEADER
 
 HEIGHT_MAX = 100.0
 
@@ -199,6 +202,18 @@ OBSTACLES = Field(
     folded=True,
 )
 
+LEAST_HEADER = Field(
+    name="header.least",
+    label="Header pipe, at least",
+    kind="choice",
+    choices=CatalogueChoices(pipes, (Choice(value=ANY_HEADER, label="whatever is enough"),)),
+    default=ANY_HEADER,
+    help="The design takes a larger one where a limit asks for it.",
+    group=_ROUTE,
+    folded=True,
+    assumed=True,
+)
+
 DEPTH = Field(
     name="watering.depth",
     label="Water needed on the hottest day",
@@ -254,6 +269,7 @@ FIELDS = (
     ROW_SURVEY,
     HEADER_SURVEY,
     ARRIVES,
+    LEAST_HEADER,
     BURIED,
     OBSTACLES,
     DEPTH,

@@ -65,12 +65,6 @@ def pipe(code: str, *, field: str = "header.pipe") -> PipeSize:
     return _of_code(pipes(), code, "pipe", field)
 
 
-def _found(kind: str, fits: str, to: str) -> Fitting | None:
-    """Return the fitting for exactly this use: a stocked one first, then the last in the file."""
-    same = [f for f in fittings().values() if (f.kind, f.fits, f.to) == (kind, fits, to)]
-    return max(enumerate(same), key=lambda pair: (pair[1].stocked, pair[0]))[1] if same else None
-
-
 def _no_fitting(kind: str, fits: str, to: str) -> InputError:
     asked = kind + (f" for {fits}" if fits else "") + (f" to {to}" if to else "")
     same = [f for f in fittings().values() if f.kind == kind]
@@ -110,10 +104,11 @@ def fitting(kind: str, fits: str = "", to: str = "") -> Fitting:
     InputError
         Code ``no_fitting``.
     """
+    by_use = current().fittings_by_use
     line = devices().get(fits)
     tries = [(fits, to), (to, fits), *([(line.kind, to)] if line else []), ("", to)]
     for left, right in tries:
-        if found := _found(kind, left, right):
+        if found := by_use.get((kind, left, right)):
             return found
     raise _no_fitting(kind, fits, to)
 

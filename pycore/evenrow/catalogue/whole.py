@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib.resources import files
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -51,6 +51,20 @@ class Catalogue:
     soils: Mapping[str, Soil] | None = None
     crops: Mapping[str, Crop] | None = None
     notes: tuple[str, ...] = ()
+
+    @cached_property
+    def fittings_by_use(self) -> Mapping[tuple[str, str, str], Fitting]:
+        """The fitting for each kind, what it fits and its other side.
+
+        Of several for the same use a stocked one comes first, then the last in the file.
+        """
+        found: dict[tuple[str, str, str], Fitting] = {}
+        for fitting in self.fittings.values():
+            use = (fitting.kind, fitting.fits, fitting.to)
+            known = found.get(use)
+            if known is None or fitting.stocked or not known.stocked:
+                found[use] = fitting
+        return found
 
     @property
     def mark(self) -> str:

@@ -22,10 +22,12 @@ def least_flows(field: Field) -> list[float]:
     """
     emitter = field.line.device.emitter
     each = float(emitter.flow(emitter.head_min))
-    return [
-        each * row.lines * sum(field.line.emitters_on(run.length) for run in field.runs(row))
-        for row in field.rows
-    ]
+    known: dict[float, int] = {}
+    for row in field.rows:
+        if row.length not in known:
+            runs = field.runs(row)
+            known[row.length] = sum(field.line.emitters_on(run.length) for run in runs)
+    return [each * row.lines * known[row.length] for row in field.rows]
 
 
 def capacity_of(hydraulics: FieldHydraulics, set_head: float | None) -> float:
@@ -36,6 +38,15 @@ def capacity_of(hydraulics: FieldHydraulics, set_head: float | None) -> float:
     pipe = max(strong, default=0.0) * field.velocity
     kinds = [kind for kind in ORDER[field.source_kind] if kind not in ("timer", "regulator")]
     return min(hydraulics.usable(set_head), pipe, *(largest_flow(kind) for kind in kinds))
+
+
+def least_zones(hydraulics: FieldHydraulics, set_head: float | None) -> int:
+    """Return a number of zones that no design goes below; more than there are rows if none can."""
+    flows = least_flows(hydraulics.field)
+    capacity = capacity_of(hydraulics, set_head)
+    if max(flows) > capacity:
+        return len(flows) + 1
+    return fewest_zones(flows, capacity, hydraulics.field.crops)
 
 
 def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall | None:

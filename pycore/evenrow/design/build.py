@@ -32,9 +32,19 @@ def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
     )
 
 
-def _larger(size: PipeSize, head: float) -> PipeSize | None:
+def next_size(size: PipeSize, head: float) -> PipeSize | None:
+    """Return the next larger pipe that bears a head [m], or None."""
     fitting = (p for p in pipes().values() if p.bore > size.bore and head <= p.head_max)
     return next(fitting, None)
+
+
+def _header(field: Field, flow: float, head: float) -> PipeSize:
+    """Return the smallest header pipe for the flow of an arm, or the one asked for if larger."""
+    size = pipe_for(flow, field.velocity, head)
+    least = field.least_header
+    if least is None or least.bore <= size.bore or head > least.head_max:
+        return size
+    return least
 
 
 def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
@@ -47,7 +57,7 @@ def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
         layout=field.header_line.layout(found.ranges, field.feed),
-        header=pipe_for(arm, field.velocity, head),
+        header=_header(field, arm, head),
         main=pipe_for(largest, field.velocity, head),
         assembly=head_assembly(
             field.source_kind,
@@ -66,9 +76,9 @@ def enlarged(candidate: Candidate, broken: Sequence[Shortfall], head: float) -> 
     cures = {short.cure for short in broken}
     if "zones" in cures or "" in cures:
         return None
-    header = _larger(candidate.header, head)
+    header = next_size(candidate.header, head)
     if "header" in cures and header is not None:
         return replace(candidate, header=header)
     # A header at its largest may still gain from a larger main.
-    main = _larger(candidate.main, head)
+    main = next_size(candidate.main, head)
     return None if main is None else replace(candidate, main=main)

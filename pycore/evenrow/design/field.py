@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow.catalogue import PipeSize, pipe
 from evenrow.design.assembly import PUMPS, TIMED
 from evenrow.design.ground import Ground, survey_of
 from evenrow.design.layout import HeaderLine, Obstacle, Route
@@ -23,6 +24,8 @@ from evenrow.units import UnitSystem
 
 #: Rows that one design may hold.
 ROWS_MAX = 5000
+#: Choice in the form that leaves the header's pipe to the design.
+ANY_HEADER = "any"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,6 +71,8 @@ class Field:
         Emission uniformity wanted in every zone, as a fraction.
     velocity : float
         Highest velocity in main and header. [m/s]
+    least_header : PipeSize or None
+        The smallest pipe that headers shall have, where one is asked for.
     timer, injection : bool
         Whether a timer or controller, and an injector for fertiliser, are wanted.
     watering : Watering
@@ -91,6 +96,7 @@ class Field:
     velocity: float
     timer: bool
     injection: bool = False
+    least_header: PipeSize | None = None
     watering: Watering = Watering()
     system: UnitSystem = "metric"
 
@@ -146,6 +152,11 @@ class Field:
     def middle(self) -> float:
         """Height of the middle of the header above the source [m]."""
         return float(0.5 * (self.levels[0] + self.levels[-1]))
+
+    @cached_property
+    def geometries(self) -> dict[tuple[int, int], Any]:
+        """Headers of zones as `evenrow.design.segments` worked them out, by range of rows."""
+        return {}
 
     @cached_property
     def crops(self) -> tuple[str, ...]:
@@ -334,6 +345,7 @@ def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
         velocity=inputs["limits"]["velocity"],
         timer=inputs["assembly"]["timer"] and source["kind"] in TIMED,
         injection=inputs["assembly"]["injection"],
+        least_header=None if header["least"] == ANY_HEADER else pipe(header["least"]),
         watering=Watering(depth=watering["depth"], window=watering["window"]),
         system=system,
     )

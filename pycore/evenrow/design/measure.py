@@ -16,7 +16,6 @@ from evenrow.design.system import FieldHydraulics
 from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.many import ManySolution, System, solve_systems
-from evenrow.hydraulics.uniformity import emission_uniformity
 
 FloatArray = NDArray[np.float64]
 
@@ -49,6 +48,7 @@ class Measured:
         self._curves = curves
         counts = [len(case.candidate.layout.zones) for case in cases]
         self.first = [0, *accumulate(counts)]
+        self._states: dict[int, tuple[ZoneState, ...]] = {}
 
     def flows(self, number: int) -> tuple[ZoneFlow, ...]:
         """Return what the zones of a case take."""
@@ -78,18 +78,25 @@ class Measured:
 
     def states(self, number: int) -> tuple[ZoneState, ...]:
         """Return the zones of a case with what their emitters get."""
+        if number not in self._states:
+            self._states[number] = self._state(number)
+        return self._states[number]
+
+    def _state(self, number: int) -> tuple[ZoneState, ...]:
         hydraulics, candidate = self.cases[number]
         field = hydraulics.field
         emitter = field.line.device.emitter
         mine = slice(self.first[number], self.first[number + 1])
         lowest, highest = (heads[mine] for heads in self._emitter_heads)
         least, most = emitter.flow(lowest), emitter.flow(highest)
-        spread = float(emission_uniformity(np.ones(1), emitter.cv))
+        spread = hydraulics.spread
+        speeds = self._speeds[mine].tolist()
+        heads_low, heads_high = lowest.tolist(), highest.tolist()
+        flows_low, flows_high = least.tolist(), most.tolist()
         supply = field.supply(candidate.assembly.set_head)
         found = []
         for i, zone in enumerate(self.flows(number)):
-            rows = slice(*zone.layout.rows)
-            count = int(hydraulics.counts[hydraulics.outlets(zone.layout).kinds].sum())
+            count, level = hydraulics.emitters(zone.layout), hydraulics.lowest(zone.layout)
             mean = zone.flow / count
             found.append(
                 ZoneState(
@@ -98,15 +105,15 @@ class Measured:
                     usable=zone.usable,
                     beyond_source=zone.beyond_source,
                     regulator_state=zone.regulator_state,
-                    emitter_head_min=float(lowest[i]),
-                    emitter_head_max=float(highest[i]),
-                    static_head_max=supply - float(field.lowest_of_rows[rows].min()),
-                    emitter_flow_min=float(least[i]),
+                    emitter_head_min=heads_low[i],
+                    emitter_head_max=heads_high[i],
+                    static_head_max=supply - level,
+                    emitter_flow_min=flows_low[i],
                     emitter_flow_mean=mean,
-                    emitter_flow_max=float(most[i]),
+                    emitter_flow_max=flows_high[i],
                     emitters=count,
-                    eu=spread * float(least[i]) / mean if mean > 0.0 else 0.0,
-                    header_velocity=float(self._speeds[mine][i]),
+                    eu=spread * flows_low[i] / mean if mean > 0.0 else 0.0,
+                    header_velocity=speeds[i],
                     main_velocity=zone.flow / candidate.main.area,
                 )
             )
@@ -123,21 +130,26 @@ def measure(cases: Sequence[Case]) -> Measured:
     """
     systems: list[System] = []
     curves: list[LateralCurve] = []
-    known: dict[int, int] = {}
+    place: dict[int, int] = {}  # of each curve: fields that differ in little share theirs
+    indices: dict[int, NDArray[np.int64]] = {}
     for hydraulics, candidate in cases:
-        key = id(hydraulics)
-        if key not in known:
-            known[key] = len(curves)
-            curves += hydraulics.curves
-        systems += _systems(hydraulics, candidate, known[key])
+        if id(hydraulics) not in indices:
+            for curve in hydraulics.curves:
+                if id(curve) not in place:
+                    place[id(curve)] = len(curves)
+                    curves.append(curve)
+            indices[id(hydraulics)] = np.array([place[id(curve)] for curve in hydraulics.curves])
+        systems += _systems(hydraulics, candidate, indices[id(hydraulics)])
     cases[0].hydraulics.budget.spend(calls=1)
     field = cases[0].hydraulics.field
     solution = solve_systems(field.source, systems, curves, field.line.viscosity)
     return Measured(cases, solution, curves)
 
 
-def _systems(hydraulics: FieldHydraulics, candidate: Candidate, offset: int) -> list[System]:
-    """Return the zones of a candidate as the solver takes them."""
+def _systems(
+    hydraulics: FieldHydraulics, candidate: Candidate, places: NDArray[np.int64]
+) -> list[System]:
+    """Return the zones of a candidate as the solver takes them; `places` of its curves."""
     field = hydraulics.field
     assembly = candidate.assembly.components(dirty=True)
     systems = []
@@ -149,7 +161,7 @@ def _systems(hydraulics: FieldHydraulics, candidate: Candidate, offset: int) -> 
                 assembly=assembly,
                 main=tuple(main_pipes(field, candidate, zone)),
                 header=bare_header(field, candidate, zone, outlets.takeoffs),
-                index=outlets.kinds + offset,
+                index=places[outlets.kinds],
             )
         )
     return systems
@@ -167,10 +179,10 @@ def _emitter_heads(
     of, which, low, high = solution.ranges()
     for curve in np.unique(which):
         mine = which == curve
-        least, _ = _extremes(curves[curve].lateral, low[mine])
-        _, most = _extremes(curves[curve].lateral, high[mine])
-        np.minimum.at(lowest, of[mine], least)
-        np.maximum.at(highest, of[mine], most)
+        starts = np.concatenate((low[mine], high[mine]))
+        least, most = _extremes(curves[curve].lateral, starts)
+        np.minimum.at(lowest, of[mine], least[: least.size // 2])
+        np.maximum.at(highest, of[mine], most[most.size // 2 :])
     return lowest, highest
 
 

@@ -11,7 +11,6 @@ import numpy as np
 
 from evenrow.design.model import Shortfall
 from evenrow.design.system import FieldHydraulics
-from evenrow.hydraulics.lateral import solve_lateral
 from evenrow.hydraulics.uniformity import emission_uniformity
 from evenrow.units import format_value
 
@@ -42,11 +41,10 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
                 text=f"no pressure is left at row {row.number}: it lies too high",
                 cure="",
             )
-        laterals = [run.lateral(field.line, field.ground) for run in field.runs(row)]
-        hydraulics.budget.spend(
-            10 * sum(lateral.count for lateral in laterals), calls=len(laterals)
-        )
-        solved = [solve_lateral(lateral, head) for lateral in laterals]
+        runs = field.runs(row)
+        emitters = sum(field.line.emitters_on(run.length) for run in runs)
+        hydraulics.budget.spend(10 * emitters, calls=len(runs))
+        solved = [hydraulics.store.best_case(field.line, field.ground, run, head) for run in runs]
         lowest = min(float(s.min_head) for s in solved)
         if lowest < emitter.head_min:
             return Shortfall(

@@ -10,7 +10,7 @@ from collections.abc import Generator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from evenrow.design.bounds import ZONES_MAX, capacity_of, hopeless, least_flows
+from evenrow.design.bounds import ZONES_MAX, capacity_of, hopeless, least_zones
 from evenrow.design.budget import OutOfBudgetError
 from evenrow.design.build import build, enlarged
 from evenrow.design.hours import window_shortfall
@@ -142,14 +142,15 @@ def _at_setting(
     rows = hydraulics.field.rows
     crops = hydraulics.field.crops
     capacity = capacity_of(hydraulics, set_head)
-    least = fewest_zones(least_flows(hydraulics.field), capacity, crops)
+    least = least_zones(hydraulics, set_head)
     most = min(least + MORE_ZONES, len(rows), ZONES_MAX, below - 1)
     if most < least:
         return None
     flows = hydraulics.row_flows(hydraulics.guess(set_head))
     likely = fewest_zones(flows, capacity, crops) if max(flows) <= capacity else least
     high = min(max(likely, least), most)
-    low = max(least, high - 1)
+    # Where another setting has found something, this one seldom needs fewer zones still.
+    low = high if below <= len(rows) else max(least, high - 1)
     kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
     while not kept and high < most and failures[-1].shortfall.cure != "":
         low, high = high + 1, min(high + 2, most)
@@ -158,7 +159,7 @@ def _at_setting(
         return None
     fewest = min(kept)
     best = kept[fewest]
-    while fewest == low and least < low <= likely:
+    while fewest == low and least < low:
         high, low = low - 1, max(least, low - 2)
         kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
         if not kept:
@@ -174,6 +175,8 @@ def search(hydraulics: FieldHydraulics) -> Search:
     below = len(hydraulics.field.rows) + 1
     failures: list[Failure] = []
     for set_head in set_heads(hydraulics.field):
+        if best is not None and least_zones(hydraulics, set_head) >= below:
+            continue
         short = hopeless(hydraulics, set_head)
         if short is not None:
             failures.append(Failure(0, short))

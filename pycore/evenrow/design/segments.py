@@ -12,7 +12,7 @@ from evenrow.design.layout import ZoneLayout
 from evenrow.design.model import Candidate
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.header import Header
-from evenrow.hydraulics.pipe import Pipe
+from evenrow.hydraulics.pipe import Pipe, pipe_of_numbers
 
 FloatArray = NDArray[np.float64]
 Takeoffs = NDArray[np.int64]
@@ -27,29 +27,13 @@ def main_pipes(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pip
     """Return the main up to the zone's header, its valve as a pipe of no length."""
     main = candidate.main
     bends = candidate.layout.elbows_to(zone) * ELBOW_LENGTHS * main.bore
-    pipes = [
-        Pipe(
-            length=candidate.layout.main_to(zone) + bends,
-            diameter=main.bore,
-            rise=_feed_level(field, zone),
-        )
-    ]
+    length = candidate.layout.main_to(zone) + bends
+    pipes = [pipe_of_numbers(length, main.bore, geometry(field, zone).feed_level, 0.0)]
     valve = candidate.valve
     if valve is not None:
         velocity_head = (valve.flow / main.area) ** 2 / (2.0 * G)
-        pipes.append(Pipe(length=0.0, diameter=main.bore, minor_k=valve.loss / velocity_head))
+        pipes.append(pipe_of_numbers(0.0, main.bore, 0.0, valve.loss / velocity_head))
     return pipes
-
-
-def _takeoff_levels(field: Field, zone: ZoneLayout) -> FloatArray:
-    """Return the height of the header above the source at each take-off [m]."""
-    first, last = (int(field.header_line.first[row]) for row in zone.rows)
-    return field.takeoff_levels[first:last]
-
-
-def _feed_level(field: Field, zone: ZoneLayout) -> float:
-    """Return the height above the source where the main meets the zone's header [m]."""
-    return float(np.interp(zone.feed, zone.takeoffs, _takeoff_levels(field, zone)))
 
 
 class Steps(NamedTuple):
@@ -112,13 +96,42 @@ def header_pipe(field: Field, candidate: Candidate, zone: ZoneLayout, takeoffs: 
 
 def bare_header(field: Field, candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) -> Header:
     """Return the same for laterals that have the loss of their take-off themselves."""
-    feed = _feed_index(zone, takeoffs)
-    steps = header_steps(zone, takeoffs)
-    levels = _takeoff_levels(field, zone)
+    of = geometry(field, zone)
     bore = np.sqrt(4.0 / np.pi * segment_areas(candidate, zone, takeoffs))
     return Header.of_arrays(
-        steps.length + ELBOW_LENGTHS * bore * steps.elbows,
-        bore,
-        _from_feed(feed, levels[takeoffs], float(np.interp(zone.feed, zone.takeoffs, levels))),
-        feed,
+        of.steps.length + ELBOW_LENGTHS * bore * of.steps.elbows, bore, of.rise, of.feed
     )
+
+
+class Geometry(NamedTuple):
+    """A zone's header before its pipe is chosen.
+
+    `rise` of each segment away from the feed [m], `feed` as of `Header`, `feed_level` the height
+    of the place where the main comes in, above the source [m].
+    """
+
+    steps: Steps
+    rise: FloatArray
+    feed: int
+    feed_level: float
+
+
+def geometry(field: Field, zone: ZoneLayout) -> Geometry:
+    """Return the geometry of a zone's header, worked out once for each range of rows."""
+    known: Geometry | None = field.geometries.get(zone.rows)
+    if known is not None:
+        return known
+    sides = len(field.runs(field.rows[0]))
+    takeoffs = np.repeat(np.arange(len(zone.takeoffs)), sides)
+    first, last = (int(field.header_line.first[row]) for row in zone.rows)
+    levels = field.takeoff_levels[first:last]
+    feed = _feed_index(zone, takeoffs)
+    feed_level = float(np.interp(zone.feed, zone.takeoffs, levels))
+    found = Geometry(
+        steps=header_steps(zone, takeoffs),
+        rise=_from_feed(feed, levels[takeoffs], feed_level),
+        feed=feed,
+        feed_level=feed_level,
+    )
+    field.geometries[zone.rows] = found
+    return found

@@ -72,7 +72,7 @@ def _best(field: Field, budget: Budget) -> tuple[Found, list[Failure]]:
     return outcome.best, outcome.failures
 
 
-def finished(found: Found, failures: list[Failure]) -> Design:
+def finished(found: Found, failures: list[Failure], choices: BuildChoices | None = None) -> Design:
     """Return the design that a candidate makes: every emitter, the parts and the reasons."""
     case, measured, number = found
     hydraulics, candidate = case
@@ -90,7 +90,7 @@ def finished(found: Found, failures: list[Failure]) -> Design:
             main=candidate.main,
             assembly=candidate.assembly.parts,
             valve=candidate.valve,
-            choices=BuildChoices(timer=field.timer),
+            choices=choices or BuildChoices(timer=field.timer),
             tapers=candidate.tapers,
         ),
         why_zones=_why(hydraulics, candidate, len(zones), failures),
@@ -119,13 +119,15 @@ def one_fewer(found: Design) -> tuple[str, ...]:
     return nearest_changes(found.field, "flow of the source", _zones_needed, below=zones)
 
 
-def design(field: Field) -> Design:
+def design(field: Field, choices: BuildChoices | None = None) -> Design:
     """Design everything that has to be built for a field.
 
     Parameters
     ----------
     field : Field
         What the user has.
+    choices : BuildChoices, optional
+        What the builder chose of the parts.
 
     Returns
     -------
@@ -140,7 +142,7 @@ def design(field: Field) -> Design:
         changes that work, each of them solved.
     """
     try:
-        return finished(*_best(field, Budget(BUDGET)))
+        return finished(*_best(field, Budget(BUDGET)), choices)
     except OutOfBudgetError:
         raise ImpossibleError(
             "the field is too large to search through as one design",

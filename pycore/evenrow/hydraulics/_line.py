@@ -205,24 +205,19 @@ def guess(line: Line, inlet: FloatArray) -> FloatArray:
     loss = np.cumsum(loss, axis=-1)
     power = 1.0 / max(line.law.law_exponent, 0.1)
     ratio = loss.sum(-1) / np.maximum(np.maximum(static, 0.0).sum(-1), 1e-12)
-    if ratio.ndim == 0:
-        loss *= _share(float(ratio), power)
-    else:
-        loss *= np.asarray([_share(r, power) for r in ratio.tolist()])[:, None]
+    loss *= _share(np.asarray(ratio), power)[..., None]
     static -= loss
     return static
 
 
-def _share(ratio: float, power: float) -> float:
-    """Return t^1.75 of the root t of t^power + ratio t^1.75 = 1, in 0..1."""
-    t = 1.0 if ratio < 1.0 else ratio ** (-1.0 / 1.75)
-    for _ in range(6):
+def _share(ratio: FloatArray, power: float) -> FloatArray:
+    """Return t^1.75 of the roots t of t^power + ratio t^1.75 = 1, in 0..1."""
+    t = np.where(ratio < 1.0, 1.0, np.maximum(ratio, 1.0) ** (-1.0 / 1.75))
+    for _ in range(4):
         a, b = t**power, ratio * t**1.75
         step = (a + b - 1.0) * t / (power * a + 1.75 * b)
-        t = max(t - step, 0.1 * t)
-        if abs(step) < 1e-4 * t:
-            break
-    return float(t**1.75)
+        t = np.maximum(t - step, 0.1 * t)
+    return np.asarray(t**1.75)
 
 
 def newton(line: Line, inlet: FloatArray, head: FloatArray) -> tuple[State, Rows]:

@@ -61,6 +61,29 @@ class Pipe:
         friction_law(self.friction)
 
 
+def pipe_of_numbers(length: float, diameter: float, rise: float, minor_k: float) -> Pipe:
+    """Return a smooth pipe of numbers that are known to be right.
+
+    For searches that build thousands of mains from a layout: nothing is checked.
+
+    Parameters
+    ----------
+    length, diameter, rise, minor_k : float
+        As of `Pipe`.
+    """
+    pipe = object.__new__(Pipe)
+    known = {
+        "length": length,
+        "diameter": diameter,
+        "roughness": ROUGHNESS_SMOOTH,
+        "rise": rise,
+        "minor_k": minor_k,
+        "friction": "churchill",
+    }
+    pipe.__dict__.update(known)
+    return pipe
+
+
 def pipe_friction(
     flow: ArrayLike, pipe: Pipe, viscosity: float = VISCOSITY_20C
 ) -> tuple[FloatArray, FloatArray]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from evenrow.catalogue import AssemblyPart, Device, PipeSize, current
 from evenrow.design.choices import BuildChoices
@@ -71,9 +72,19 @@ def _coils(
 
 def _plan(entry: Device | PipeSize, lengths: Sequence[float], *, couplings: bool) -> CuttingPlan:
     joint = of_fitting("coupling", entry.code).price
-    return cutting_plan(
-        lengths, entry.coils, prices=entry.prices, couplings=couplings, joint_price=joint
-    )
+    return _planned(tuple(lengths), entry.coils, entry.prices, couplings, joint)
+
+
+@lru_cache(maxsize=512)
+def _planned(
+    lengths: tuple[float, ...],
+    coils: tuple[float, ...],
+    prices: tuple[float, ...],
+    couplings: bool,
+    joint: float | None,
+) -> CuttingPlan:
+    """Return the plan, kept for the next design with the same pieces: options share most."""
+    return cutting_plan(lengths, coils, prices=prices, couplings=couplings, joint_price=joint)
 
 
 def _line_cuts(device: Device, runs: Sequence[RunPiece], choices: BuildChoices) -> CutList:

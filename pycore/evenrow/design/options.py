@@ -1,0 +1,290 @@
+"""The same field built in many ways: lines, lines per row, header places and pipes compared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+from evenrow.catalogue import Device, PipeSize, current, devices
+from evenrow.design.budget import Budget
+from evenrow.design.build import next_size
+from evenrow.design.choices import BuildChoices
+from evenrow.design.field import ANY_HEADER, Field, best_share
+from evenrow.design.hours import watering_times
+from evenrow.design.line import Line, spacing_note
+from evenrow.design.measure import Case, measure
+from evenrow.design.parts import parts_of
+from evenrow.design.reach import SourceReach
+from evenrow.design.runs import SHARES
+from evenrow.design.search import Found, Outcome, broken_limits, run_together, search
+from evenrow.design.system import CurveStore, FieldHydraulics
+from evenrow.errors import InputError
+
+#: Most lines on one row that are tried.
+LINES_MAX = 4
+#: Lines more or fewer on every row that are tried, and sizes of header pipe above the least.
+MORE_LINES = (1, -1)
+LARGER_HEADERS = 2
+#: A best place for the header nearer than this to one that is tried anyway is the same.
+PLACE_APART = 0.05
+#: What one option's search may cost.
+BUDGET = 2e6
+#: Relative error of the curves of laterals: an option is solved again when it is chosen.
+CURVE_TOLERANCE = 1e-5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """What one option changes: line, lines more on each row, place of the header, its feed."""
+
+    line: Line
+    more_lines: int
+    place: str
+    share: float
+    feed: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option:
+    """One way to build the field, as solved.
+
+    Parameters
+    ----------
+    number : int
+        From 1, in the order of the ways.
+    way : Way
+        What it changes.
+    header, main : PipeSize or None
+        Its pipes; None where nothing keeps the limits.
+    zones, eu, flow, hours, set_head
+        Number of zones, lowest emission uniformity, largest flow [m3/s], time of all zones on the
+        hottest day [s] and regulator setting [m].
+    price : float
+        Of everything that has a price, in the currency of the catalogue.
+    unpriced : int
+        Lines of the parts list without a price.
+    least_header : str
+        Code of the pipe to be asked for as the least header, `ANY_HEADER` where none has to be.
+    short : str
+        Why it keeps no limits, or "".
+    frontier : bool
+        Whether no other option costs less and waters more evenly.
+    """
+
+    number: int
+    way: Way
+    header: PipeSize | None = None
+    main: PipeSize | None = None
+    zones: int = 0
+    eu: float = 0.0
+    flow: float = 0.0
+    hours: float = 0.0
+    set_head: float | None = None
+    price: float = 0.0
+    unpriced: int = 0
+    least_header: str = ANY_HEADER
+    short: str = ""
+    frontier: bool = False
+
+    @property
+    def works(self) -> bool:
+        """Whether it keeps every limit."""
+        return not self.short
+
+
+@dataclass(frozen=True, kw_only=True)
+class Options:
+    """All options; the cheapest, the most even and the one that is the field as it is."""
+
+    options: tuple[Option, ...]
+    currency: str
+
+    @property
+    def working(self) -> tuple[Option, ...]:
+        """Those that keep every limit."""
+        return tuple(option for option in self.options if option.works)
+
+
+def _spacing(device: Device, wanted: float) -> float:
+    """Return the spacing wanted where the line is sold with it, else the nearest that is."""
+    if not spacing_note(device, wanted, "metric"):
+        return wanted
+    return min(device.spacings, key=lambda spacing: abs(spacing - wanted))
+
+
+def _lines(field: Field) -> Iterator[Line]:
+    """Yield the field's own line, then every other of the catalogue."""
+    yield field.line
+    for code, device in devices().items():
+        if code != field.line.device.code:
+            yield replace(field.line, device=device, spacing=_spacing(device, field.line.spacing))
+
+
+def _places(field: Field) -> dict[str, float]:
+    """Return the places of the header that are tried, by their names in the form."""
+    places = dict(SHARES)
+    try:
+        best = best_share(field.line, field.rows, field.ground)
+    except InputError:
+        return places
+    if all(abs(best - share) > PLACE_APART for share in places.values()):
+        places["best"] = best
+    return places
+
+
+def ways(field: Field) -> list[Way]:
+    """Return the ways that are compared, that of the field itself first.
+
+    Every line at every place with both feeds; and with a line more or fewer on each row as the
+    field is fed now, at its ends and in the middle.
+    """
+    places = _places(field)
+    own = next((name for name, share in places.items() if share == field.share), "best")
+    places[own] = field.share
+    order = [own, *(name for name in places if name != own)]
+    feeds = (field.feed, "tee" if field.feed == "end" else "end")
+    counts = [row.lines for row in field.rows]
+    more = [n for n in MORE_LINES if min(counts) + n >= 1 and max(counts) + n <= LINES_MAX]
+    arranged = [
+        *product([0], order, feeds),
+        *product(more, list(dict.fromkeys([own, "middle"])), feeds[:1]),
+    ]
+    return [
+        Way(line=line, more_lines=lines, place=place, share=places[place], feed=feed)
+        for line in _lines(field)
+        for lines, place, feed in arranged
+    ]
+
+
+def changed(field: Field, way: Way) -> Field:
+    """Return the field built that way."""
+    rows = field.rows
+    if way.more_lines:
+        rows = tuple(replace(row, lines=row.lines + way.more_lines) for row in rows)
+    return replace(field, line=way.line, feed=way.feed, rows=rows).placed(way.share)
+
+
+def _with_larger(best: Sequence[Found]) -> list[tuple[Found, bool]]:
+    """Return each candidate and, where they keep the limits too, those with larger headers."""
+    cases: list[Case] = []
+    for found in best:
+        hydraulics, candidate = found.case
+        head = hydraulics.field.supply(candidate.assembly.set_head)
+        size: PipeSize | None = candidate.header
+        for _ in range(LARGER_HEADERS):
+            size = None if size is None else next_size(size, head)
+            if size is not None:
+                cases.append(Case(hydraulics, replace(candidate, header=size)))
+    measured = measure(cases) if cases else None
+    larger: dict[int, list[Found]] = {}
+    for number, case in enumerate(cases):
+        if measured is not None and not broken_limits(case, measured, number):
+            larger.setdefault(id(case.hydraulics), []).append(Found(case, measured, number))
+    kept = []
+    for found in best:
+        kept.append((found, False))
+        kept += [(one, True) for one in larger.get(id(found.case.hydraulics), [])]
+    return kept
+
+
+def _priced(way: Way, found: Found, larger: bool, choices: BuildChoices) -> Option:
+    """Return what a candidate comes to."""
+    hydraulics, candidate = found.case
+    field = hydraulics.field
+    states = found.measured.states(found.number)
+    parts = parts_of(
+        candidate.layout,
+        share=field.share,
+        device=field.line.device,
+        header=candidate.header,
+        main=candidate.main,
+        assembly=candidate.assembly.parts,
+        valve=candidate.valve,
+        choices=choices,
+    )
+    return Option(
+        number=0,
+        way=way,
+        header=candidate.header,
+        main=candidate.main,
+        zones=len(states),
+        eu=min(zone.eu for zone in states),
+        flow=max(zone.flow for zone in states),
+        hours=sum(watering_times(field, states)),
+        set_head=candidate.assembly.set_head,
+        price=parts.total,
+        unpriced=len(parts.unpriced),
+        least_header=candidate.header.code if larger else ANY_HEADER,
+    )
+
+
+def mark_frontier(options: Sequence[Option]) -> list[Option]:
+    """Return the options, those marked that no other beats in price and in uniformity."""
+    working = [option for option in options if option.works]
+    best: set[int] = set()
+    most = -1.0
+    for option in sorted(working, key=lambda option: (option.price, -option.eu)):
+        if option.eu > most:
+            best.add(option.number)
+            most = option.eu
+    return [replace(option, frontier=option.number in best) for option in options]
+
+
+def _why_not(outcome: Outcome | None) -> str:
+    if outcome is None:
+        return "it would take too long to work out"
+    if not outcome.failures:
+        return "no regulator setting suits this line here"
+    return outcome.failures[-1].shortfall.text
+
+
+def compare(field: Field, choices: BuildChoices | None = None) -> Options:
+    """Build and solve the field in every way, and price each.
+
+    Parameters
+    ----------
+    field : Field
+        What the user has, with the way it is built now.
+    choices : BuildChoices, optional
+        What the builder chose.
+
+    Returns
+    -------
+    Options
+        Each with the fewest zones that `design` finds for it, and with larger header pipe where
+        that keeps the limits too. Frontier: options that no other beats in price and uniformity.
+    """
+    reach = SourceReach(field.source, field.reserve)
+    store = CurveStore()
+    tried = ways(field)
+    hydraulics: list[FieldHydraulics | None] = []
+    shorts: dict[int, str] = {}
+    for number, way in enumerate(tried):
+        try:
+            hydraulics.append(
+                FieldHydraulics(
+                    changed(field, way), Budget(BUDGET), reach, CURVE_TOLERANCE, store=store
+                )
+            )
+        except InputError as error:
+            hydraulics.append(None)
+            shorts[number] = error.message
+    running = [(n, one) for n, one in enumerate(hydraulics) if one is not None]
+    outcomes = run_together([search(one) for _, one in running])
+    best: list[Found] = []
+    way_of: dict[int, Way] = {}
+    for (number, one), outcome in zip(running, outcomes, strict=True):
+        if outcome is None or outcome.best is None:
+            shorts[number] = _why_not(outcome)
+        else:
+            best.append(outcome.best)
+            way_of[id(one)] = tried[number]
+    chosen = choices or BuildChoices(timer=field.timer)
+    found = [
+        _priced(way_of[id(one.case.hydraulics)], one, larger, chosen)
+        for one, larger in _with_larger(best)
+    ]
+    found += [Option(number=0, way=tried[n], short=text) for n, text in sorted(shorts.items())]
+    numbered = [replace(option, number=i) for i, option in enumerate(found, start=1)]
+    return Options(options=tuple(mark_frontier(numbered)), currency=current().currency)
