@@ -43,6 +43,8 @@ PAGE = "run-length/"
 TURNS = 5
 CHANGES = 7
 WAIT_MS = 180_000
+#: How long a visitor stays after the answer: what is kept for later visits is kept by then.
+STAY_MS = 3000
 
 STOCK_PAGE = """<!doctype html><title>stock</title><script type="module">
 new Worker("worker.js", { type: "module" }).onmessage = ({ data }) => {
@@ -168,9 +170,10 @@ def later_visits(playwright: Playwright, url: str, folder: Path) -> Callable[[],
         answered(page, url)
         if page.locator(".er-offline").count():
             page.wait_for_selector(".er-offline:has-text('Ready offline')", timeout=WAIT_MS)
+        page.wait_for_timeout(STAY_MS)
         # A second visit lets the browser keep compiled code too, on both sides.
         answered(page, url)
-        page.wait_for_timeout(1000)
+        page.wait_for_timeout(STAY_MS)
 
     def again() -> float:
         with profile(playwright, folder) as context:

@@ -123,7 +123,7 @@ def test_without_room_on_the_device_every_start_is_plain(shared_site, open_conte
     for _ in range(2):
         wait_live(page)
         page.wait_for_selector('.er-status[data-start="plain"]')
-        page.wait_for_timeout(3000)  # longer than the worker waits before it keeps
+        page.wait_for_timeout(3000)  # the worker has tried to keep it by then
         assert page.evaluate(KEPT) == []
         page.reload()
 

@@ -16,7 +16,9 @@ import { snapshotStore } from "./snapshot.js";
 const RUNTIME = new URL("../runtime/", import.meta.url);
 // Filled in by the build: changes with the runtime, and with our package.
 const PYTHON_ID = /* PYTHON_ID */ "";
-const KEEP_AFTER_MS = 1500;
+// After the first answer, so that it competes with nothing; on a page that asks nothing, after a while.
+const KEEP_AFTER_MS = 300;
+const KEEP_UNASKED_MS = 5000;
 const STAGES = { runtime: 0.05, kept: 0.3, packages: 0.55, core: 0.75, ready: 1 };
 
 /** @type {((text: string) => string) | null} */
@@ -87,9 +89,18 @@ async function tryKept(loadPyodide, options, ready, kept) {
   }
 }
 
-/** Keep the snapshot once the first answer is out and the device is idle. */
+/** @type {import("./python-start.js").Snapshot | null} taken, and not yet kept */
+let taken = null;
+
+function keepTaken() {
+  if (taken) snapshots.keep(taken);
+  taken = null;
+}
+
+/** Keep the snapshot once the first answer is out. @param {import("./python-start.js").Snapshot} snapshot */
 function keep(snapshot) {
-  setTimeout(() => snapshots.keep(snapshot), KEEP_AFTER_MS);
+  taken = snapshot;
+  setTimeout(keepTaken, KEEP_UNASKED_MS);
 }
 
 /** @param {unknown} error */
@@ -149,6 +160,7 @@ function answer({ id, request }) {
   if (!call) return;
   try {
     postMessage({ id, reply: call(request) });
+    if (taken) setTimeout(keepTaken, KEEP_AFTER_MS);
   } catch (error) {
     // The Python side never raises; only the runtime itself can end here (out of memory).
     if (fromSnapshot) snapshots.refuse();
