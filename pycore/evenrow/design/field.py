@@ -19,6 +19,7 @@ from evenrow.design.runs import SHARES, Row, Run, runs_of
 from evenrow.design.source import tap_curve
 from evenrow.errors import InputError
 from evenrow.hydraulics.paired import MAX_ROW, paired_places
+from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve, bucket_statistics
 from evenrow.units import UnitSystem
 
@@ -152,6 +153,11 @@ class Field:
     def middle(self) -> float:
         """Height of the middle of the header above the source [m]."""
         return float(0.5 * (self.levels[0] + self.levels[-1]))
+
+    @cached_property
+    def mains(self) -> dict[tuple[tuple[int, int], str, str], list[Pipe]]:
+        """Mains to zones as `evenrow.design.segments` made them, by rows, pipe and valve."""
+        return {}
 
     @cached_property
     def geometries(self) -> dict[tuple[int, int], Any]:

@@ -10,6 +10,8 @@ from evenrow.units import format_value
 
 #: Relative slack of limits: rounding, not water.
 SLACK = 1e-9
+#: Name of the limit that the source is.
+FLOW = "flow of the source"
 
 
 def shortfalls(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> list[Shortfall]:
@@ -40,7 +42,7 @@ def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shor
         words = f"the regulator of zone {zone.layout.number} is {zone.regulator_state}"
     if words is None:
         return None
-    return Shortfall(limit="flow of the source", text=words, cure="zones")
+    return Shortfall(limit=FLOW, text=words, cure="zones")
 
 
 def _source(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:

@@ -14,7 +14,7 @@ from evenrow.design.field import ANY_HEADER, Field, best_share
 from evenrow.design.hours import watering_times
 from evenrow.design.line import Line, spacing_note
 from evenrow.design.measure import Case, measure
-from evenrow.design.parts import parts_of
+from evenrow.design.parts import RunPiece, parts_of, run_pieces
 from evenrow.design.reach import SourceReach
 from evenrow.design.runs import SHARES
 from evenrow.design.search import Found, Outcome, broken_limits, run_together, search
@@ -31,7 +31,7 @@ PLACE_APART = 0.05
 #: What one option's search may cost.
 BUDGET = 2e6
 #: Relative error of the curves of laterals: an option is solved again when it is chosen.
-CURVE_TOLERANCE = 1e-5
+CURVE_TOLERANCE = 1e-4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,8 +188,10 @@ def _with_larger(best: Sequence[Found]) -> list[tuple[Found, bool]]:
     return kept
 
 
-def _priced(way: Way, found: Found, larger: bool, choices: BuildChoices) -> Option:
-    """Return what a candidate comes to."""
+def _priced(
+    way: Way, found: Found, larger: bool, choices: BuildChoices, runs: Sequence[RunPiece]
+) -> Option:
+    """Return what a candidate comes to; `runs` are those of its layout."""
     hydraulics, candidate = found.case
     field = hydraulics.field
     states = found.measured.states(found.number)
@@ -202,6 +204,7 @@ def _priced(way: Way, found: Found, larger: bool, choices: BuildChoices) -> Opti
         assembly=candidate.assembly.parts,
         valve=candidate.valve,
         choices=choices,
+        runs=runs,
     )
     return Option(
         number=0,
@@ -281,9 +284,16 @@ def compare(field: Field, choices: BuildChoices | None = None) -> Options:
             best.append(outcome.best)
             way_of[id(one)] = tried[number]
     chosen = choices or BuildChoices(timer=field.timer)
+    runs = {
+        id(one.case.hydraulics): run_pieces(
+            one.case.candidate.layout, one.case.hydraulics.field.share
+        )
+        for one in best
+    }
     found = [
-        _priced(way_of[id(one.case.hydraulics)], one, larger, chosen)
+        _priced(way_of[key], one, larger, chosen, runs[key])
         for one, larger in _with_larger(best)
+        if (key := id(one.case.hydraulics)) in runs
     ]
     found += [Option(number=0, way=tried[n], short=text) for n, text in sorted(shorts.items())]
     numbered = [replace(option, number=i) for i, option in enumerate(found, start=1)]

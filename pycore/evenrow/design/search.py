@@ -14,7 +14,7 @@ from evenrow.design.bounds import ZONES_MAX, capacity_of, hopeless, least_zones
 from evenrow.design.budget import OutOfBudgetError
 from evenrow.design.build import build, enlarged
 from evenrow.design.hours import window_shortfall
-from evenrow.design.limits import shortfalls, source_shortfall
+from evenrow.design.limits import FLOW, shortfalls, source_shortfall
 from evenrow.design.measure import Case, Measured, measure
 from evenrow.design.model import Shortfall, ZoneFlow
 from evenrow.design.settings import set_heads
@@ -47,6 +47,7 @@ class Failure:
 
     zones: int
     shortfall: Shortfall
+    set_head: float | None = None
 
 
 @dataclass(frozen=True)
@@ -124,10 +125,26 @@ def _try(
     for place, (zones, case) in enumerate(cases.items()):
         found, broken = yield from _fit(Found(case, answer.measured, answer.first + place))
         if broken:
-            failures.append(Failure(zones, broken[0]))
+            failures.append(Failure(zones, broken[0], set_head))
         else:
             kept[zones] = found
     return kept
+
+
+def _too_much(failures: Sequence[Failure], set_head: float | None, zones: int) -> bool:
+    """Return whether a source that failed before fails here without a look.
+
+    At a higher setting the same rows take more and the source brings less; in fewer zones the
+    largest takes more.
+    """
+    return any(
+        failure.shortfall.limit == FLOW
+        and failure.set_head is not None
+        and set_head is not None
+        and failure.set_head <= set_head
+        and failure.zones >= zones
+        for failure in failures
+    )
 
 
 def _at_setting(
@@ -175,7 +192,9 @@ def search(hydraulics: FieldHydraulics) -> Search:
     below = len(hydraulics.field.rows) + 1
     failures: list[Failure] = []
     for set_head in set_heads(hydraulics.field):
-        if best is not None and least_zones(hydraulics, set_head) >= below:
+        if best is not None and (
+            _too_much(failures, set_head, below - 1) or least_zones(hydraulics, set_head) >= below
+        ):
             continue
         short = hopeless(hydraulics, set_head)
         if short is not None:

@@ -26,6 +26,14 @@ ELBOW_LENGTHS = 30.0
 def main_pipes(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pipe]:
     """Return the main up to the zone's header, its valve as a pipe of no length."""
     main = candidate.main
+    key = (zone.rows, main.code, "" if candidate.valve is None else candidate.valve.code)
+    if key not in field.mains:
+        field.mains[key] = _main_pipes(field, candidate, zone)
+    return field.mains[key]
+
+
+def _main_pipes(field: Field, candidate: Candidate, zone: ZoneLayout) -> list[Pipe]:
+    main = candidate.main
     bends = candidate.layout.elbows_to(zone) * ELBOW_LENGTHS * main.bore
     length = candidate.layout.main_to(zone) + bends
     pipes = [pipe_of_numbers(length, main.bore, geometry(field, zone).feed_level, 0.0)]

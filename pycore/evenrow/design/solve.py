@@ -15,9 +15,9 @@ from evenrow.design.choices import BuildChoices
 from evenrow.design.detail import solutions
 from evenrow.design.field import Field
 from evenrow.design.model import Candidate, Design
-from evenrow.design.parts import parts_of
 from evenrow.design.search import Failure, Found, run, search
 from evenrow.design.system import FieldHydraulics
+from evenrow.design.taper import with_tapers
 from evenrow.design.zones import group_runs, least_capacity
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
@@ -74,25 +74,16 @@ def _best(field: Field, budget: Budget) -> tuple[Found, list[Failure]]:
 
 def finished(found: Found, failures: list[Failure], choices: BuildChoices | None = None) -> Design:
     """Return the design that a candidate makes: every emitter, the parts and the reasons."""
+    field = found.case.hydraulics.field
+    found, parts = with_tapers(found, choices or BuildChoices(timer=field.timer))
     case, measured, number = found
     hydraulics, candidate = case
-    field = hydraulics.field
     zones = solutions(case, measured, number)
     return Design(
         field=field,
         candidate=candidate,
         zones=zones,
-        parts=parts_of(
-            candidate.layout,
-            share=field.share,
-            device=field.line.device,
-            header=candidate.header,
-            main=candidate.main,
-            assembly=candidate.assembly.parts,
-            valve=candidate.valve,
-            choices=choices or BuildChoices(timer=field.timer),
-            tapers=candidate.tapers,
-        ),
+        parts=parts,
         why_zones=_why(hydraulics, candidate, len(zones), failures),
         sizing=(
             "Grown from the smallest bore that keeps the velocity limit until the uniformity "

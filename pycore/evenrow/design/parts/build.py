@@ -106,6 +106,16 @@ def _line_cuts(device: Device, runs: Sequence[RunPiece], choices: BuildChoices) 
     return CutList(element="rows", title="Line", plan=plan, names=names)
 
 
+@lru_cache(maxsize=128)
+def _line_side(
+    device: Device, runs: tuple[RunPiece, ...], choices: BuildChoices
+) -> tuple[CutList, tuple[Want, ...]]:
+    """Return the cuts of the line and what it asks for, kept for designs with the same runs."""
+    line = _line_cuts(device, runs, choices)
+    coils = _coils(device, line, LINE, "line", _LINE_RULE)
+    return line, (*coils, *line_wants(device, runs, line.plan, choices))
+
+
 def _pipe_cuts(
     headers: Mapping[int, Arms], mains: Sequence[PipePiece]
 ) -> list[tuple[PipeSize, CutList]]:
@@ -211,7 +221,7 @@ def parts_list(
     InputError
         A run longer than any coil where none may be joined; a length not above zero.
     """
-    line = _line_cuts(device, runs, choices)
+    line, line_side = _line_side(device, tuple(runs), choices)
     pipes = _pipe_cuts(headers, mains)
     plans = [(size, cuts.plan) for size, cuts in pipes]
     length = sum(piece.length for piece in mains)
@@ -230,8 +240,7 @@ def parts_list(
         ),
         *pipe_wants(headers, mains, zones, elbows, plans, main, choices),
         *(valve_wants(valve, zones, main, length, choices) if valve is not None else ()),
-        *_coils(device, line, LINE, "line", _LINE_RULE),
-        *line_wants(device, runs, line.plan, choices),
+        *line_side,
         *spare_wants(device, assembly, len(runs), choices),
     ]
     catalogue = current()

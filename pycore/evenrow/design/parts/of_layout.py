@@ -82,6 +82,7 @@ def parts_of(
     choices: BuildChoices,
     tapers: Mapping[int, Taper] | None = None,
     flows: Mapping[int, float] | None = None,
+    runs: Sequence[RunPiece] | None = None,
 ) -> PartsList:
     """Return everything to buy for a layout.
 
@@ -97,6 +98,8 @@ def parts_of(
         Smaller pipe at the outer take-offs, by zone.
     flows : mapping of int to float, optional
         Flow of each zone. [m3/s]
+    runs : sequence of RunPiece, optional
+        Those of `run_pieces`, where they are known.
 
     Raises
     ------
@@ -107,7 +110,7 @@ def parts_of(
     elbows = Counter({main.code: layout.main_elbows})
     elbows[header.code] += sum(zone.elbows for zone in layout.zones)
     return parts_list(
-        runs=run_pieces(layout, share),
+        runs=run_pieces(layout, share) if runs is None else runs,
         headers={z.number: header_arms(z, header, tapers.get(z.number)) for z in layout.zones},
         mains=[
             PipePiece(size=main, length=length)
