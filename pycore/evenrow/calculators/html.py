@@ -13,6 +13,7 @@ from dataclasses import replace
 from itertools import groupby
 
 from evenrow.calculators.data import shown
+from evenrow.calculators.html_carry import carry_html
 from evenrow.calculators.html_form import escaped, form_html
 from evenrow.calculators.result import (
     Cell,
@@ -266,5 +267,6 @@ def result_html(calculator: Calculator, result: Result, system: UnitSystem) -> s
         f"{_why(head.name, head.rule, head.source)}</div>{_jumps(result.sections)}"
         f"{''.join(_notice(notice) for notice in first)}"
         f"{''.join(_section(n, s, system) for n, s in enumerate(result.sections, start=1))}"
+        f"{carry_html(calculator, result, system)}"
         f"{''.join(_notice(notice) for notice in last)}</div>"
     )

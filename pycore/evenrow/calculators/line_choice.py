@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from evenrow.calculators.carries import FROM_LINE_CHOICE
 from evenrow.calculators.planting_fields import PLANTING_FIELDS, planting_of
 from evenrow.calculators.result import Column, Fact, Notice, Number, Result, Section, Steps, Table
 from evenrow.calculators.spec import Calculator
@@ -279,4 +280,5 @@ CALCULATOR = Calculator(
     fields=PLANTING_FIELDS,
     run=run,
     examples={},
+    carries=FROM_LINE_CHOICE,
 )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from evenrow.calculators.build_fields import BUILD_FIELDS, build_choices
+from evenrow.calculators.carries import FROM_PARTS_LIST
 from evenrow.calculators.fields import (
     FEED,
     FLOW_MAX,
@@ -200,6 +201,7 @@ CALCULATOR = Calculator(
     ),
     run=run,
     examples={},
+    carries=FROM_PARTS_LIST,
     cautions=(
         "Before you dig a trench for the main, have buried power, gas, water and data lines "
         "located.",

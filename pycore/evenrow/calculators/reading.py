@@ -55,7 +55,7 @@ def read(calculator: Calculator, document: Mapping[str, Any]) -> tuple[dict[str,
     _refuse_unknown(calculator, current, problems)
     inputs: dict[str, Any] = {}
     for field in calculator.fields:
-        raw, relevant = _get(current, field.name), _matters(field, current, calculator)
+        raw, relevant = _get(current, field.name), matters(field, current, calculator)
         put(inputs, field.name, _value(field, raw, system, relevant, problems))
     if problems:
         raise InputErrors(problems[:MAX_PROBLEMS])
@@ -141,7 +141,7 @@ def _attempt(problems: list[InputError], action: Callable[[], Any]) -> Any:
         return None
 
 
-def _matters(field: Field, document: Mapping[str, Any], calculator: Calculator) -> bool:
+def matters(field: Field, document: Mapping[str, Any], calculator: Calculator) -> bool:
     """Return whether the choices made in a document leave the field a meaning."""
     if field.only_for is None:
         return True

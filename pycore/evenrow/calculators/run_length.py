@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from evenrow.calculators.carries import FROM_RUN_LENGTH
 from evenrow.calculators.fields import (
     DEVICE,
     EMITTER_SPACING,
@@ -342,4 +343,5 @@ CALCULATOR = Calculator(
     ),
     run=run,
     examples={},
+    carries=FROM_RUN_LENGTH,
 )

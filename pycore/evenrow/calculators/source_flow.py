@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from evenrow.calculators.carries import FROM_SOURCE_FLOW
 from evenrow.calculators.fields import (
     HEAD_MAX,
     READINGS,
@@ -126,6 +127,7 @@ CALCULATOR = Calculator(
     ),
     run=run,
     examples={},
+    carries=FROM_SOURCE_FLOW,
     cautions=(
         "A tap that feeds an irrigation system needs a backflow preventer so that nothing is "
         "drawn back into drinking water. Follow your local code; ask the water supplier.",

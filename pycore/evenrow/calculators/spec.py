@@ -8,7 +8,7 @@ and the bad-input tests.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from evenrow.calculators.result import Result
@@ -101,6 +101,30 @@ class Field:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Carry:
+    """What another calculator can take over from this one.
+
+    Parameters
+    ----------
+    to : str
+        Id of the other calculator.
+    label : str
+        What the link to it says: its title.
+    numbers : mapping of str to str
+        Name of a number of the answer to the field of the other that it fills. A number that
+        an answer does not have is left out.
+    inputs : mapping of str to str
+        Field of this calculator to the field of the other that takes what was typed there. Of
+        a table the other takes the columns that it knows too.
+    """
+
+    to: str
+    label: str
+    numbers: Mapping[str, str] = field(default_factory=dict)
+    inputs: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Calculator:
     """One calculator: its fields, its function, and the words around them.
 
@@ -122,6 +146,8 @@ class Calculator:
         Named worked documents to start from; each callable returns the document.
     cautions : tuple of str
         Safety notes that always stand with the result.
+    carries : tuple of Carry
+        Calculators that can go on with this answer.
     """
 
     id: str
@@ -131,3 +157,4 @@ class Calculator:
     run: Callable[[Mapping[str, Any], UnitSystem], Result]
     examples: Mapping[str, Callable[[], dict[str, Any]]]
     cautions: tuple[str, ...] = ()
+    carries: tuple[Carry, ...] = ()

@@ -12,7 +12,8 @@ from typing import Any
 import evenrow
 from evenrow import documents
 from evenrow.calculators import data, html
-from evenrow.calculators.reading import in_order
+from evenrow.calculators.comparing import compare
+from evenrow.calculators.reading import in_order, unit_system
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
 
@@ -29,7 +30,8 @@ def call(text: str) -> str:
     ----------
     text : str
         JSON ``{"v": 1, "op": …}``. Operations: ``"calc"`` (with ``document``), ``"info"``,
-        ``"to-toml"`` (with ``document``), ``"from-toml"`` (with ``text``).
+        ``"to-toml"`` (with ``document``), ``"from-toml"`` (with ``text``), ``"compare"``
+        (with ``left``, ``right`` and ``units``; see `comparing.compare`).
 
     Returns
     -------
@@ -70,6 +72,10 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
     match request.get("op"):
         case "calc":
             return _calc(_document(request))
+        case "compare":
+            pair = (_document(request, side) for side in ("left", "right"))
+            left, right = map(documents.upgrade, pair)
+            return compare(left, right, unit_system(request))
         case "info":
             calculators = [{"id": c.id, "title": c.title} for c in CALCULATORS.values()]
             return {"version": evenrow.__version__, "calculators": calculators}
@@ -85,8 +91,8 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
             raise InputError("the request asks for nothing known", code="unknown_operation")
 
 
-def _document(request: dict[str, Any]) -> dict[str, Any]:
-    document = request.get("document")
+def _document(request: dict[str, Any], name: str = "document") -> dict[str, Any]:
+    document = request.get(name)
     documents.check_shape(document)
     assert isinstance(document, dict)  # check_shape has said so
     return document

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
+from evenrow.calculators.carries import FROM_WHOLE_FIELD
 from evenrow.calculators.parts_section import parts_sections
 from evenrow.calculators.result import (
     Column,
@@ -294,4 +295,5 @@ CALCULATOR = Calculator(
     fields=FIELDS,
     run=run,
     examples={demo(name)["name"]: partial(demo, name) for name in NAMES},
+    carries=FROM_WHOLE_FIELD,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from evenrow.calculators.carries import FROM_ZONES
 from evenrow.calculators.fields import (
     FLOW_MAX,
     HEAD_MAX,
@@ -205,4 +206,5 @@ CALCULATOR = Calculator(
     ),
     run=run,
     examples={},
+    carries=FROM_ZONES,
 )

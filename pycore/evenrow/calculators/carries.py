@@ -1,0 +1,89 @@
+"""What goes over from one calculator to another, declared once.
+
+Lines, ground and limits have the same names everywhere, so that most of it is a list of names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from evenrow.calculators.fields import OWN_FIGURES
+from evenrow.calculators.spec import Carry
+
+
+def _same(*names: str) -> Mapping[str, str]:
+    """Return fields that bear the same name in both."""
+    return {name: name for name in names}
+
+
+_OWN = tuple(field.name for field in OWN_FIGURES)
+_LINE = ("line.device", "line.spacing", *_OWN)
+_WATER = ("ground.water_temperature",)
+_SLOPE = ("ground.row_slope",)
+_EU = ("limits.eu",)
+
+FROM_SOURCE_FLOW = (
+    Carry(to="zones", label="Zones", numbers={"usable_flow": "flow"}),
+    Carry(
+        to="whole-field",
+        label="Whole field",
+        inputs=_same("source.readings", "source.static_pressure", "source.throttled"),
+    ),
+    Carry(
+        to="line-choice", label="Tape or dripline", inputs={"source.static_pressure": "pressure"}
+    ),
+)
+
+FROM_LINE_CHOICE = (
+    Carry(to="run-length", label="Run length", inputs=_same(*_SLOPE, *_EU, *_WATER)),
+    Carry(to="whole-field", label="Whole field", inputs=_same(*_SLOPE, *_EU, *_WATER)),
+)
+
+FROM_RUN_LENGTH = (
+    Carry(
+        to="zones",
+        label="Zones",
+        numbers={"start_pressure": "pressure"},
+        inputs=_same(*_LINE, *_SLOPE, *_WATER),
+    ),
+    Carry(to="whole-field", label="Whole field", inputs=_same(*_LINE, *_SLOPE, *_EU, *_WATER)),
+)
+
+FROM_ZONES = (
+    Carry(
+        to="parts-list",
+        label="Parts list",
+        numbers={"zones": "zones", "largest_flow": "flow", "start_pressure": "pressure"},
+        inputs=_same("rows", "line.device", "header.place"),
+    ),
+    Carry(
+        to="whole-field",
+        label="Whole field",
+        inputs=_same("rows", *_LINE, "header.place", *_SLOPE, *_WATER),
+    ),
+)
+
+FROM_PARTS_LIST = (
+    Carry(
+        to="whole-field",
+        label="Whole field",
+        inputs=_same(
+            "rows",
+            "line.device",
+            "header.place",
+            "header.feed",
+            "main.length",
+            "source.kind",
+            "assembly.timer",
+        ),
+    ),
+)
+
+FROM_WHOLE_FIELD = (
+    Carry(
+        to="run-length",
+        label="Run length",
+        inputs=_same(*_LINE, *_SLOPE, *_EU, *_WATER),
+    ),
+    Carry(to="zones", label="Zones", inputs=_same("rows", *_LINE, *_SLOPE, *_WATER)),
+)

@@ -1,0 +1,125 @@
+"""What one calculator hands on to another: every field is there and takes what comes."""
+
+import pytest
+
+from evenrow.calculators.html_carry import DIGITS, carried_numbers, carry_html
+from evenrow.calculators.reading import SYSTEMS, default_document, read
+from evenrow.calculators.registry import CALCULATORS, answer
+from evenrow.errors import ImpossibleError, InputError, InputErrors
+from evenrow.units import format_value
+
+CARRIES = [
+    pytest.param(calculator, carry, id=f"{calculator.id} to {carry.to}")
+    for calculator in CALCULATORS.values()
+    for carry in calculator.carries
+]
+ALL = pytest.mark.parametrize(("calculator", "carry"), CARRIES)
+BOTH = pytest.mark.parametrize("system", SYSTEMS)
+
+
+def fields_of(name):
+    return {field.name: field for field in CALCULATORS[name].fields}
+
+
+def at(document, name):
+    for part in name.split("."):
+        document = document.get(part) if isinstance(document, dict) else None
+    return document
+
+
+def put(document, name, value):
+    *way, last = name.split(".")
+    for part in way:
+        document = document.setdefault(part, {})
+    document[last] = value
+
+
+def as_carried(document, calculator, carry, result, system):
+    """Fill the default form of the other calculator, as the page does."""
+    filled = default_document(CALCULATORS[carry.to], system)
+    theirs = fields_of(carry.to)
+    for name, field in carry.numbers.items():
+        number = carried_numbers(result)[name]
+        put(filled, field, format_value(number.value, number.kind, system, DIGITS))
+    for name, field in carry.inputs.items():
+        value = at(document, name)
+        if isinstance(value, list):
+            known = {column.name for column in theirs[field].columns}
+            value = [{k: v for k, v in row.items() if k in known} for row in value]
+        if value is not None:
+            put(filled, field, value)
+    return filled
+
+
+def test_every_calculator_leads_on():
+    assert {calculator.id for calculator in CALCULATORS.values() if calculator.carries} >= {
+        "source-flow",
+        "line-choice",
+        "run-length",
+        "zones",
+        "parts-list",
+        "whole-field",
+    }
+
+
+@ALL
+def test_the_other_is_registered_and_named_by_its_title(calculator, carry):
+    assert carry.to != calculator.id
+    assert CALCULATORS[carry.to].title == carry.label
+    assert carry.numbers or carry.inputs
+    targets = [*carry.numbers.values(), *carry.inputs.values()]
+    assert len(set(targets)) == len(targets), "two values for one field"
+
+
+@ALL
+def test_inputs_go_to_fields_of_their_kind(calculator, carry):
+    ours, theirs = fields_of(calculator.id), fields_of(carry.to)
+    for name, field in carry.inputs.items():
+        assert ours[name].kind == theirs[field].kind, name
+        if ours[name].kind == "choice":
+            # What the other does not offer is left out by the page; something must remain.
+            shared = {c.value for c in ours[name].choices} & {
+                c.value for c in theirs[field].choices
+            }
+            assert shared, name
+        if ours[name].kind == "table":
+            have = {column.name for column in ours[name].columns}
+            needed = {c.name for c in theirs[field].columns if c.required and not c.assumed}
+            assert needed <= have, name
+
+
+@ALL
+@BOTH
+def test_numbers_go_to_fields_of_their_kind(calculator, carry, system):
+    _, result, _ = answer(default_document(calculator, system))
+    numbers = carried_numbers(result)
+    theirs = fields_of(carry.to)
+    for name, field in carry.numbers.items():
+        assert numbers[name].kind == theirs[field].kind, name
+
+
+@ALL
+@BOTH
+def test_the_other_accepts_what_comes(calculator, carry, system):
+    document = default_document(calculator, system)
+    _, result, _ = answer(document)
+    filled = as_carried(document, calculator, carry, result, system)
+    inputs, _ = read(CALCULATORS[carry.to], filled)
+    for name, field in carry.numbers.items():
+        found = at(inputs, field)
+        assert found == pytest.approx(carried_numbers(result)[name].value, rel=1e-4), name
+    # It is answered, or the answer is that it is not possible: no value is refused.
+    try:
+        answer(filled)
+    except ImpossibleError:
+        pass
+    except (InputError, InputErrors) as error:
+        pytest.fail(str(error))
+
+
+@ALL
+def test_every_link_is_written(calculator, carry):
+    _, result, system = answer(default_document(calculator, "metric"))
+    html = carry_html(calculator, result, system)
+    assert html.count('class="er-button er-carry"') == len(calculator.carries)
+    assert f'href="../{carry.to}/"' in html
