@@ -19,20 +19,20 @@ from numpy.typing import NDArray
 
 from evenrow.hydraulics._check import FloatArray
 from evenrow.hydraulics._columns import Cell, Chunk, Column, March
+from evenrow.hydraulics._end_heads import LEAST_NODES, end_heads, flat
 from evenrow.hydraulics.constants import G
 
 # The polynomial through five nodes is used. Its error is taken for a share of the difference
 # between the cubics through the first and the last four, and a small share of what bends the
 # straight line, which speaks where both cubics happen to meet. The tests hold it against
 # exact solves.
-_NODES = 5
+_NODES = LEAST_NODES - 1
 _CUBICS = 1.5
 _BOW = 0.01
-_BOW_COMPENSATING = 1.0  # whose flows have a kink where the device begins to compensate
+# Where the flow has a kink, as where a device begins to compensate, the straight line is off by
+# up to four times what the second differences show: they see a kink near a node by half of half.
+_BOW_COMPENSATING = 4.0
 _ERROR_LEAST = 5e-6  # the place of the least head jumps from emitter to emitter
-_WEIGHT = 0.15  # of the largest head in the mean, the least taking the rest: least met on falls
-_WEIGHT_RISING = 0.25  # the same on rising ground
-_DENSITY = 0.07  # step of the logarithm of the end head
 _CHUNK = 24
 _CHUNK_NUMBERS = 5000
 _UNKNOWN: Final = -1
@@ -177,7 +177,7 @@ class _Scan:
         """March the chosen cells until all their limits are settled."""
         ends = [end_heads(self.cells[i], self.targets[i], int(self.most[i].max()), wide)
                 for i in chosen.tolist()]  # fmt: skip
-        march = March([self.cells[i] for i in chosen.tolist()], ends)
+        march = March([flat(self.cells[i], self.targets[i]) for i in chosen.tolist()], ends)
         march.cell = chosen[march.cell]
         flush = self._flush_march(chosen)
         while march.head.size:
@@ -351,39 +351,3 @@ class _Between:
         apart = self.cube * (three[1] - three[0])
         bow = np.abs(self.square) * np.abs(two).max(axis=0)
         return value, _CUBICS * np.abs(apart) + self.bow_share * bow
-
-
-def end_heads(cell: Cell, targets: Sequence[Limits], most: int, wide: bool) -> FloatArray:
-    """Return the end heads at which lengths that keep the limits may end.
-
-    The range is a guess from the uniformity asked for, with the mean head a certain
-    part of the way from the least head to the largest; lengths outside it are found out and solved.
-    """
-    head = cell.inlet_head
-    length = cell.first_spacing + (most - 1) * cell.spacing
-    fall = max(0.0, -cell.slope * length)
-    if wide:
-        low, high = 1e-3 * head, head * 1.001 + fall
-    else:
-        spread = max(_head_spread(cell, limits) for limits in targets)
-        low = 0.95 * min(head, cell.emitter.threshold_or(head)) / spread
-        high = min(head * 1.001 + fall, 1.05 * head * spread)
-    number = max(math.ceil(math.log(high / low) / _DENSITY) + 1, _NODES + 1)
-    step = math.log(high / low) / (number - 1)
-    return np.asarray(low * np.exp(step * np.arange(number)), dtype=np.float64)
-
-
-def _head_spread(cell: Cell, limits: Limits) -> float:
-    """Return a guess of the largest head over the least that a set of limits lets pass."""
-    found = [20.0]
-    power = 1.0 / cell.emitter.law_exponent
-    weight = _WEIGHT_RISING if cell.slope > 0.0 else _WEIGHT
-    if limits.get("eu", 0.0) > 0.0:
-        found.append(1.0 + (min(1.0 / limits["eu"], 20.0) ** power - 1.0) / weight)
-    if "flow_variation" in limits:
-        found.append((1.0 / max(1.0 - limits["flow_variation"], 0.05)) ** power)
-    if "head_variation" in limits:
-        found.append(1.0 / max(1.0 - limits["head_variation"], 0.05))
-    if limits.get("head_min", 0.0) > 0.0:
-        found.append(max(cell.inlet_head / limits["head_min"], 1.0))
-    return max(min(found), 1.05)

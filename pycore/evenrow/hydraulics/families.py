@@ -92,7 +92,7 @@ def run_length_family(
     viscosity: float = VISCOSITY_20C,
     friction: str | FrictionLaw = "churchill",
 ) -> RunLengthFamily:
-    """Return the longest run of every combination; each equals that of `longest_run`.
+    """Return the longest run of every combination, as `longest_run` does one by one.
 
     Parameters
     ----------
@@ -128,7 +128,9 @@ def run_length_family(
 
     Notes
     -----
-    As `longest_run`, with all lines marched side by side.
+    As `longest_run`, with all lines marched side by side. Not every answer is checked by the two
+    exact solves with which `longest_run` ends: none of 4,500 random lines on falls that were, half
+    of them compensating, was off.
     """
     s = array("spacings", spacings, 0.0, 1000.0, open_low=True, unit="m").ravel()
     g = array("slopes", slopes, -1.0, 1.0).ravel()

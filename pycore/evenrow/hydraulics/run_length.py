@@ -174,8 +174,21 @@ def longest_run(
             [cell], [[scanned]], np.array([[stop]]),
             lambda _cell, _set, count: search.holds(names, count),
         )  # fmt: skip
-        count = int(counts[0, 0])
+        count = _settled(search, names, int(counts[0, 0]), stop)
     return _report(search, names, count, most)
+
+
+def _settled(search: Search, names: Sequence[str], count: int, stop: int) -> int:
+    """Return the count that holds by exact solves while one more, if `stop` allows, does not.
+
+    The march tells how far its interpolation may be off by an estimate; these solves are needed
+    for the report in any case.
+    """
+    while count and not search.holds(names, count):
+        count -= 1
+    while count < stop and search.holds(names, count + 1):
+        count += 1
+    return count
 
 
 def _report(search: Search, names: Sequence[str], count: int, most: int) -> RunLength:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from evenrow.errors import InputError
-from evenrow.hydraulics import _scan
+from evenrow.hydraulics import _end_heads, _scan
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.families import LineKind, run_length_family
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
@@ -114,7 +114,7 @@ def test_interpolation_errors_are_below_their_estimate(monkeypatch):
         for k, f in ((2, 0), (7, live.size // 3), (14, live.size // 2), (20, live.size - 1)):
             if k < value.shape[0]:
                 cell = int(live[f])
-                ends = _scan.end_heads(
+                ends = _end_heads.end_heads(
                     self.cells[cell], self.targets[cell], int(self.most[cell].max()), False
                 )
                 found = (value[k, f], error[k, f])
@@ -142,11 +142,11 @@ def test_interpolation_errors_are_below_their_estimate(monkeypatch):
 def test_few_exact_solves_and_few_columns_do_not_change_the_answer(monkeypatch):
     arguments = (KINDS, [0.4], [-0.02, 0.01], [7.0], [0.85, 0.9])
     fine = run_length_family(*arguments)
-    monkeypatch.setattr(_scan, "_DENSITY", 0.3)
+    monkeypatch.setattr(_end_heads, "_DENSITY", 0.3)
     coarse = run_length_family(*arguments)
     np.testing.assert_array_equal(fine.count, coarse.count)
     assert coarse.exact_solves > fine.exact_solves
-    monkeypatch.setattr(_scan, "_WEIGHT", 2.0)  # end heads looked for in too small a range
+    monkeypatch.setattr(_end_heads, "_WEIGHT", 2.0)  # end heads looked for in too small a range
     narrow = run_length_family(*arguments)
     np.testing.assert_array_equal(fine.count, narrow.count)
 
