@@ -56,7 +56,7 @@ def every_number(field):
 
             def all_of_them(set_head=set_head):
                 counts = range(group_runs(field.crops), len(field.rows) + 1)
-                found = yield from module._try(hydraulics, set_head, counts, [])
+                found = yield from module._try(hydraulics, set_head, counts, 0, [])
                 return found
 
             kept += list(run(all_of_them()))

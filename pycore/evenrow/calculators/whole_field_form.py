@@ -27,7 +27,7 @@ from evenrow.calculators.fields import (
 from evenrow.calculators.spec import Choice, Field
 from evenrow.catalogue import pipes
 from evenrow.design.assembly import PUMPS, TIMED
-from evenrow.design.field import ANY_HEADER
+from evenrow.design.field import ANY_PIPE
 
 HEIGHT_MAX = 100.0
 
@@ -206,13 +206,15 @@ LEAST_HEADER = Field(
     name="header.least",
     label="Header pipe, at least",
     kind="choice",
-    choices=CatalogueChoices(pipes, (Choice(value=ANY_HEADER, label="whatever is enough"),)),
-    default=ANY_HEADER,
+    choices=CatalogueChoices(pipes, (Choice(value=ANY_PIPE, label="whatever is enough"),)),
+    default=ANY_PIPE,
     help="The design takes a larger one where a limit asks for it.",
     group=_ROUTE,
     folded=True,
     assumed=True,
 )
+
+LEAST_MAIN = replace(LEAST_HEADER, name="main.least", label="Main pipe, at least")
 
 DEPTH = Field(
     name="watering.depth",
@@ -270,6 +272,7 @@ FIELDS = (
     HEADER_SURVEY,
     ARRIVES,
     LEAST_HEADER,
+    LEAST_MAIN,
     BURIED,
     OBSTACLES,
     DEPTH,

@@ -38,10 +38,8 @@ def next_size(size: PipeSize, head: float) -> PipeSize | None:
     return next(fitting, None)
 
 
-def _header(field: Field, flow: float, head: float) -> PipeSize:
-    """Return the smallest header pipe for the flow of an arm, or the one asked for if larger."""
-    size = pipe_for(flow, field.velocity, head)
-    least = field.least_header
+def _at_least(size: PipeSize, least: PipeSize | None, head: float) -> PipeSize:
+    """Return a pipe, or the one asked for if that is larger and bears the head [m]."""
     if least is None or least.bore <= size.bore or head > least.head_max:
         return size
     return least
@@ -57,8 +55,8 @@ def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
         layout=field.header_line.layout(found.ranges, field.feed),
-        header=_header(field, arm, head),
-        main=pipe_for(largest, field.velocity, head),
+        header=_at_least(pipe_for(arm, field.velocity, head), field.least_header, head),
+        main=_at_least(pipe_for(largest, field.velocity, head), field.least_main, head),
         assembly=head_assembly(
             field.source_kind,
             largest,

@@ -23,7 +23,7 @@ FloatArray = NDArray[np.float64]
 
 def solutions(case: Case, measured: Measured, number: int) -> tuple[ZoneSolution, ...]:
     """Return the zones of case `number` of what was measured, with all their emitters."""
-    hydraulics, candidate = case
+    hydraulics, candidate = case.hydraulics, case.candidate
     field = hydraulics.field
     zones = candidate.layout.zones
     outlets = [hydraulics.outlets(zone) for zone in zones]

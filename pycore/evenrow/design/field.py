@@ -25,8 +25,8 @@ from evenrow.units import UnitSystem
 
 #: Rows that one design may hold.
 ROWS_MAX = 5000
-#: Choice in the form that leaves the header's pipe to the design.
-ANY_HEADER = "any"
+#: Choice in the form that leaves the size of a pipe to the design.
+ANY_PIPE = "any"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,8 +72,8 @@ class Field:
         Emission uniformity wanted in every zone, as a fraction.
     velocity : float
         Highest velocity in main and header. [m/s]
-    least_header : PipeSize or None
-        The smallest pipe that headers shall have, where one is asked for.
+    least_header, least_main : PipeSize or None
+        The smallest pipe that headers and main shall have, where one is asked for.
     timer, injection : bool
         Whether a timer or controller, and an injector for fertiliser, are wanted.
     watering : Watering
@@ -98,6 +98,7 @@ class Field:
     timer: bool
     injection: bool = False
     least_header: PipeSize | None = None
+    least_main: PipeSize | None = None
     watering: Watering = Watering()
     system: UnitSystem = "metric"
 
@@ -304,6 +305,10 @@ def best_share(line: Line, rows: tuple[Row, ...], ground: Ground) -> float:
     return float((places.position + FIRST_EMITTER * line.spacing) / row.length)
 
 
+def _least(code: str, field: str) -> PipeSize | None:
+    return None if code == ANY_PIPE else pipe(code, field=field)
+
+
 def _obstacles(found: list[Mapping[str, Any]]) -> tuple[Obstacle, ...]:
     return tuple(
         Obstacle(position=o["position"], extra=o["extra"], elbows=o["elbows"]) for o in found
@@ -351,7 +356,8 @@ def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
         velocity=inputs["limits"]["velocity"],
         timer=inputs["assembly"]["timer"] and source["kind"] in TIMED,
         injection=inputs["assembly"]["injection"],
-        least_header=None if header["least"] == ANY_HEADER else pipe(header["least"]),
+        least_header=_least(header["least"], "header.least"),
+        least_main=_least(main["least"], "main.least"),
         watering=Watering(depth=watering["depth"], window=watering["window"]),
         system=system,
     )

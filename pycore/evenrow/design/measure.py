@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow.design.layout import ZoneLayout
 from evenrow.design.model import Candidate, ZoneFlow, ZoneState
 from evenrow.design.segments import bare_header, main_pipes
 from evenrow.design.system import FieldHydraulics
@@ -19,12 +20,24 @@ from evenrow.hydraulics.many import ManySolution, System, solve_systems
 
 FloatArray = NDArray[np.float64]
 
+#: Curves with no more than this relative error are followed by exact solves of the emitters.
+EXACT = 1e-5
+
 
 class Case(NamedTuple):
-    """A candidate for a field; all fields of one call share source, reserve and water."""
+    """A candidate for a field; all fields of one call share source, reserve and water.
+
+    `only` is the one zone to solve, where a look at one is enough for now.
+    """
 
     hydraulics: FieldHydraulics
     candidate: Candidate
+    only: ZoneLayout | None = None
+
+    @property
+    def zones(self) -> tuple[ZoneLayout, ...]:
+        """The zones to solve."""
+        return self.candidate.layout.zones if self.only is None else (self.only,)
 
 
 class Measured:
@@ -46,13 +59,14 @@ class Measured:
         self.cases = cases
         self.solution = solution
         self._curves = curves
-        counts = [len(case.candidate.layout.zones) for case in cases]
+        counts = [len(case.zones) for case in cases]
         self.first = [0, *accumulate(counts)]
         self._states: dict[int, tuple[ZoneState, ...]] = {}
 
     def flows(self, number: int) -> tuple[ZoneFlow, ...]:
         """Return what the zones of a case take."""
-        hydraulics, candidate = self.cases[number]
+        case = self.cases[number]
+        hydraulics, candidate = case.hydraulics, case.candidate
         usable = hydraulics.reach.through(candidate.assembly)
         limit = hydraulics.field.source.max_flow * (1.0 + 1e-12)
         first = self.first[number]
@@ -65,12 +79,13 @@ class Measured:
                 beyond_source=flow[i] > limit,
                 regulator_state=self.solution.regulators[first + i],
             )
-            for i, zone in enumerate(candidate.layout.zones)
+            for i, zone in enumerate(case.zones)
         )
 
     @cached_property
     def _emitter_heads(self) -> tuple[FloatArray, FloatArray]:
-        return _emitter_heads(self.solution, self._curves, self.first[-1])
+        nearly = self.cases[0].hydraulics.tolerance > EXACT
+        return _emitter_heads(self.solution, self._curves, self.first[-1], nearly)
 
     @cached_property
     def _speeds(self) -> FloatArray:
@@ -83,7 +98,8 @@ class Measured:
         return self._states[number]
 
     def _state(self, number: int) -> tuple[ZoneState, ...]:
-        hydraulics, candidate = self.cases[number]
+        case = self.cases[number]
+        hydraulics, candidate = case.hydraulics, case.candidate
         field = hydraulics.field
         emitter = field.line.device.emitter
         mine = slice(self.first[number], self.first[number + 1])
@@ -120,42 +136,51 @@ class Measured:
         return tuple(found)
 
 
-def measure(cases: Sequence[Case]) -> Measured:
-    """Solve every zone of every case at its own operating point, filter dirty.
+def charge(cases: Sequence[Case]) -> None:
+    """Count what the cases of one search will cost against its budget.
 
     Raises
     ------
     OutOfBudgetError
-        It would cost more than a field's budget has left.
+        It is more than the budget has left.
     """
+    for case in cases:
+        hydraulics = case.hydraulics
+        each = 2 * int(hydraulics.counts.max())
+        for zone in case.zones:
+            hydraulics.budget.spend(each, hydraulics.outlets(zone).kinds.size + 40)
+    if cases:
+        cases[0].hydraulics.budget.spend(calls=1)
+
+
+def measure(cases: Sequence[Case]) -> Measured:
+    """Solve every zone of every case at its own operating point, filter dirty."""
     systems: list[System] = []
     curves: list[LateralCurve] = []
     place: dict[int, int] = {}  # of each curve: fields that differ in little share theirs
     indices: dict[int, NDArray[np.int64]] = {}
-    for hydraulics, candidate in cases:
+    for case in cases:
+        hydraulics = case.hydraulics
         if id(hydraulics) not in indices:
             for curve in hydraulics.curves:
                 if id(curve) not in place:
                     place[id(curve)] = len(curves)
                     curves.append(curve)
             indices[id(hydraulics)] = np.array([place[id(curve)] for curve in hydraulics.curves])
-        systems += _systems(hydraulics, candidate, indices[id(hydraulics)])
-    cases[0].hydraulics.budget.spend(calls=1)
+        systems += _systems(case, indices[id(hydraulics)])
     field = cases[0].hydraulics.field
     solution = solve_systems(field.source, systems, curves, field.line.viscosity)
     return Measured(cases, solution, curves)
 
 
-def _systems(
-    hydraulics: FieldHydraulics, candidate: Candidate, places: NDArray[np.int64]
-) -> list[System]:
-    """Return the zones of a candidate as the solver takes them; `places` of its curves."""
+def _systems(case: Case, places: NDArray[np.int64]) -> list[System]:
+    """Return the zones of a case as the solver takes them; `places` of its curves."""
+    hydraulics, candidate = case.hydraulics, case.candidate
     field = hydraulics.field
     assembly = candidate.assembly.components(dirty=True)
     systems = []
-    for zone in candidate.layout.zones:
+    for zone in case.zones:
         outlets = hydraulics.outlets(zone)
-        hydraulics.budget.spend(2 * int(hydraulics.counts.max()), outlets.kinds.size + 40)
         systems.append(
             System(
                 assembly=assembly,
@@ -168,9 +193,11 @@ def _systems(
 
 
 def _emitter_heads(
-    solution: ManySolution, curves: Sequence[LateralCurve], systems: int
+    solution: ManySolution, curves: Sequence[LateralCurve], systems: int, nearly: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Return the lowest and the highest head at an emitter of each system [m].
+
+    `nearly` reads them off the curves instead of solving the laterals.
 
     Along a lateral every head rises with that at its start, so that of equal laterals those
     with the lowest and the highest start have the extremes.
@@ -180,7 +207,10 @@ def _emitter_heads(
     for curve in np.unique(which):
         mine = which == curve
         starts = np.concatenate((low[mine], high[mine]))
-        least, most = _extremes(curves[curve].lateral, starts)
+        if nearly:
+            least, most = curves[curve].outlet_range(starts)
+        else:
+            least, most = _extremes(curves[curve].lateral, starts)
         np.minimum.at(lowest, of[mine], least[: least.size // 2])
         np.maximum.at(highest, of[mine], most[most.size // 2 :])
     return lowest, highest

@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
+from typing import NamedTuple
+
+import numpy as np
 
 from evenrow.catalogue import Device, PipeSize, current, devices
 from evenrow.design.budget import Budget
 from evenrow.design.build import next_size
 from evenrow.design.choices import BuildChoices
-from evenrow.design.field import ANY_HEADER, Field, best_share
+from evenrow.design.field import ANY_PIPE, Field, best_share
 from evenrow.design.hours import watering_times
 from evenrow.design.line import Line, spacing_note
 from evenrow.design.measure import Case, measure
-from evenrow.design.parts import RunPiece, parts_of, run_pieces
+from evenrow.design.model import Candidate
+from evenrow.design.parts import RunPiece, price_of, run_pieces
 from evenrow.design.reach import SourceReach
 from evenrow.design.runs import SHARES
 from evenrow.design.search import Found, Outcome, broken_limits, run_together, search
@@ -23,11 +27,14 @@ from evenrow.errors import InputError
 
 #: Most lines on one row that are tried.
 LINES_MAX = 4
-#: Lines more or fewer on every row that are tried, and sizes of header pipe above the least.
+#: Lines more or fewer on every row that are tried, and sizes of header above the least.
 MORE_LINES = (1, -1)
 LARGER_HEADERS = 2
 #: A best place for the header nearer than this to one that is tried anyway is the same.
 PLACE_APART = 0.05
+#: Ground whose heights along a row differ by less than this share of the line's pressure is level
+#: enough for the middle to be the best place.
+LEVEL = 0.1
 #: What one option's search may cost.
 BUDGET = 2e6
 #: Relative error of the curves of laterals: an option is solved again when it is chosen.
@@ -64,8 +71,8 @@ class Option:
         Of everything that has a price, in the currency of the catalogue.
     unpriced : int
         Lines of the parts list without a price.
-    least_header : str
-        Code of the pipe to be asked for as the least header, `ANY_HEADER` where none has to be.
+    least_header, least_main : str
+        Codes of the pipes to be asked for as the least, `ANY_PIPE` where none has to be.
     short : str
         Why it keeps no limits, or "".
     frontier : bool
@@ -83,7 +90,8 @@ class Option:
     set_head: float | None = None
     price: float = 0.0
     unpriced: int = 0
-    least_header: str = ANY_HEADER
+    least_header: str = ANY_PIPE
+    least_main: str = ANY_PIPE
     short: str = ""
     frontier: bool = False
 
@@ -124,6 +132,10 @@ def _lines(field: Field) -> Iterator[Line]:
 def _places(field: Field) -> dict[str, float]:
     """Return the places of the header that are tried, by their names in the form."""
     places = dict(SHARES)
+    longest = max(row.length for row in field.rows)
+    heights = field.ground.along_row(np.linspace(0.0, longest, 9))
+    if float(np.ptp(heights)) < LEVEL * field.line.device.emitter.head_nominal:
+        return places
     try:
         best = best_share(field.line, field.rows, field.ground)
     except InputError:
@@ -165,37 +177,56 @@ def changed(field: Field, way: Way) -> Field:
     return replace(field, line=way.line, feed=way.feed, rows=rows).placed(way.share)
 
 
-def _with_larger(best: Sequence[Found]) -> list[tuple[Found, bool]]:
-    """Return each candidate and, where they keep the limits too, those with larger headers."""
+class _Variant(NamedTuple):
+    """A candidate with the pipes that have to be asked for to get it."""
+
+    found: Found
+    least_header: str = ANY_PIPE
+    least_main: str = ANY_PIPE
+
+
+def _larger_pipes(candidate: Candidate, head: float) -> Iterator[tuple[Candidate, str, str]]:
+    """Yield a candidate with larger headers, and with a larger main."""
+    size: PipeSize | None = candidate.header
+    for _ in range(LARGER_HEADERS):
+        size = None if size is None else next_size(size, head)
+        if size is not None:
+            yield replace(candidate, header=size), size.code, ANY_PIPE
+    size = next_size(candidate.main, head)
+    if size is not None:
+        yield replace(candidate, main=size), ANY_PIPE, size.code
+
+
+def _with_larger(best: Sequence[Found]) -> list[_Variant]:
+    """Return each candidate and, where they keep the limits too, those with larger pipe."""
     cases: list[Case] = []
+    asked: list[tuple[str, str]] = []
     for found in best:
-        hydraulics, candidate = found.case
+        hydraulics, candidate = found.case.hydraulics, found.case.candidate
         head = hydraulics.field.supply(candidate.assembly.set_head)
-        size: PipeSize | None = candidate.header
-        for _ in range(LARGER_HEADERS):
-            size = None if size is None else next_size(size, head)
-            if size is not None:
-                cases.append(Case(hydraulics, replace(candidate, header=size)))
+        for larger, header, main in _larger_pipes(candidate, head):
+            cases.append(Case(hydraulics, larger))
+            asked.append((header, main))
     measured = measure(cases) if cases else None
-    larger: dict[int, list[Found]] = {}
+    kept: dict[int, list[_Variant]] = {}
     for number, case in enumerate(cases):
         if measured is not None and not broken_limits(case, measured, number):
-            larger.setdefault(id(case.hydraulics), []).append(Found(case, measured, number))
-    kept = []
-    for found in best:
-        kept.append((found, False))
-        kept += [(one, True) for one in larger.get(id(found.case.hydraulics), [])]
-    return kept
+            variant = _Variant(Found(case, measured, number), *asked[number])
+            kept.setdefault(id(case.hydraulics), []).append(variant)
+    return [
+        variant
+        for found in best
+        for variant in (_Variant(found), *kept.get(id(found.case.hydraulics), ()))
+    ]
 
 
-def _priced(
-    way: Way, found: Found, larger: bool, choices: BuildChoices, runs: Sequence[RunPiece]
-) -> Option:
+def _priced(way: Way, variant: _Variant, choices: BuildChoices, runs: Sequence[RunPiece]) -> Option:
     """Return what a candidate comes to; `runs` are those of its layout."""
-    hydraulics, candidate = found.case
+    found = variant.found
+    hydraulics, candidate = found.case.hydraulics, found.case.candidate
     field = hydraulics.field
     states = found.measured.states(found.number)
-    parts = parts_of(
+    price, unpriced = price_of(
         candidate.layout,
         share=field.share,
         device=field.line.device,
@@ -216,9 +247,10 @@ def _priced(
         flow=max(zone.flow for zone in states),
         hours=sum(watering_times(field, states)),
         set_head=candidate.assembly.set_head,
-        price=parts.total,
-        unpriced=len(parts.unpriced),
-        least_header=candidate.header.code if larger else ANY_HEADER,
+        price=price,
+        unpriced=unpriced,
+        least_header=variant.least_header,
+        least_main=variant.least_main,
     )
 
 
@@ -291,9 +323,9 @@ def compare(field: Field, choices: BuildChoices | None = None) -> Options:
         for one in best
     }
     found = [
-        _priced(way_of[key], one, larger, chosen, runs[key])
-        for one, larger in _with_larger(best)
-        if (key := id(one.case.hydraulics)) in runs
+        _priced(way_of[key], variant, chosen, runs[key])
+        for variant in _with_larger(best)
+        if (key := id(variant.found.case.hydraulics)) in runs
     ]
     found += [Option(number=0, way=tried[n], short=text) for n, text in sorted(shorts.items())]
     numbered = [replace(option, number=i) for i, option in enumerate(found, start=1)]

@@ -7,11 +7,8 @@ once.
 
 from __future__ import annotations
 
-import numpy as np
-
 from evenrow.design.model import Shortfall
 from evenrow.design.system import FieldHydraulics
-from evenrow.hydraulics.uniformity import emission_uniformity
 from evenrow.units import format_value
 
 #: A real inlet lies somewhat below the best case; on falling ground that can help a little.
@@ -31,8 +28,8 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
     field = hydraulics.field
     emitter = field.line.device.emitter
     supply = field.supply(set_head)
-    for length, lines in sorted({(row.length, row.lines) for row in field.rows}, reverse=True):
-        row = next(r for r in field.rows if (r.length, r.lines) == (length, lines))
+    for length in sorted({row.length for row in field.rows}, reverse=True):
+        row = next(row for row in field.rows if row.length == length)
         head = supply - float(field.levels[row.number - 1])
         words = format_value(length, "length", field.system)
         if head <= 0.0:
@@ -44,8 +41,7 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
         runs = field.runs(row)
         emitters = sum(field.line.emitters_on(run.length) for run in runs)
         hydraulics.budget.spend(10 * emitters, calls=len(runs))
-        solved = [hydraulics.store.best_case(field.line, field.ground, run, head) for run in runs]
-        lowest = min(float(s.min_head) for s in solved)
+        lowest, eu = hydraulics.store.best_case(field.line, field.ground, runs, head)
         if lowest < emitter.head_min:
             return Shortfall(
                 limit="lowest pressure of the line",
@@ -54,7 +50,6 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
                 f"{format_value(emitter.head_min, 'pressure', field.system)} that the line needs",
                 cure="",
             )
-        eu = float(emission_uniformity(np.concatenate([s.flow for s in solved]), emitter.cv))
         if eu < field.eu - EU_SLACK:
             return Shortfall(
                 limit="emission uniformity",

@@ -14,9 +14,10 @@ from evenrow.design.bounds import ZONES_MAX, capacity_of, hopeless, least_zones
 from evenrow.design.budget import OutOfBudgetError
 from evenrow.design.build import build, enlarged
 from evenrow.design.hours import window_shortfall
+from evenrow.design.layout import ZoneLayout
 from evenrow.design.limits import FLOW, shortfalls, source_shortfall
-from evenrow.design.measure import Case, Measured, measure
-from evenrow.design.model import Shortfall, ZoneFlow
+from evenrow.design.measure import Case, Measured, charge, measure
+from evenrow.design.model import Shortfall
 from evenrow.design.settings import set_heads
 from evenrow.design.system import FieldHydraulics
 from evenrow.design.zones import fewest_zones
@@ -24,6 +25,8 @@ from evenrow.errors import ImpossibleError
 
 #: Zones tried beyond the fewest that flow, parts and pipe allow, before giving up.
 MORE_ZONES = 40
+#: Share of the rows' flow at the regulator's pressure that headers usually leave of it.
+LIKELY = 0.95
 
 
 class Found(NamedTuple):
@@ -65,26 +68,37 @@ Setting = Generator[Sequence[Case], Answer, Found | None]
 Search = Generator[Sequence[Case], Answer, Outcome]
 
 
+def _demand(case: Case, zone: ZoneLayout) -> tuple[float, int]:
+    """Return what a zone is likely to take, for sorting the most demanding first."""
+    flows = case.hydraulics.row_flows(case.hydraulics.guess(case.candidate.assembly.set_head))
+    return sum(flows[slice(*zone.rows)]), zone.number
+
+
+def _source_limits(case: Case, measured: Measured, number: int) -> list[Shortfall]:
+    """Return what the source cannot do for the most demanding zone that asks too much of it."""
+    zones = measured.flows(number)
+    for zone in sorted(zones, key=lambda zone: _demand(case, zone.layout), reverse=True):
+        short = source_shortfall(case.hydraulics.field, case.candidate, zone)
+        if short is not None:
+            return [short]
+    return []
+
+
 def broken_limits(case: Case, measured: Measured, number: int) -> list[Shortfall]:
     """Return the limits that the most demanding failing zone breaks; empty if none does.
 
     What the source cannot feed is told without a look at the emitters.
     """
+    broken = _source_limits(case, measured, number)
+    if broken:
+        return broken
     field, candidate = case.hydraulics.field, case.candidate
-    flows = case.hydraulics.row_flows(case.hydraulics.guess(candidate.assembly.set_head))
-
-    def demand(zone: ZoneFlow) -> tuple[float, int]:
-        return sum(flows[slice(*zone.layout.rows)]), zone.layout.number
-
-    for flow in sorted(measured.flows(number), key=demand, reverse=True):
-        short = source_shortfall(field, candidate, flow)
-        if short is not None:
-            return [short]
-    for zone in sorted(measured.states(number), key=demand, reverse=True):
+    states = measured.states(number)
+    for zone in sorted(states, key=lambda zone: _demand(case, zone.layout), reverse=True):
         broken = shortfalls(field, candidate, (zone,))
         if broken:
             return broken
-    short = window_shortfall(field, measured.states(number))
+    short = window_shortfall(field, states)
     return [] if short is None else [short]
 
 
@@ -106,8 +120,18 @@ def _fit(found: Found) -> Fitting:
         found = Found(grown, *answer)
 
 
+def _probe(case: Case) -> Case:
+    """Return the same case with its most demanding zone alone."""
+    hardest = max(case.candidate.layout.zones, key=lambda zone: _demand(case, zone))
+    return Case(case.hydraulics, case.candidate, hardest)
+
+
 def _try(
-    hydraulics: FieldHydraulics, set_head: float | None, counts: range, failures: list[Failure]
+    hydraulics: FieldHydraulics,
+    set_head: float | None,
+    counts: range,
+    likely: int,
+    failures: list[Failure],
 ) -> Trying:
     """Return those of the numbers of zones that keep every limit, and note what others break."""
     cases: dict[int, Case] = {}
@@ -120,10 +144,20 @@ def _try(
             failures.append(Failure(zones, short))
     if not cases:
         return {}
-    answer = yield list(cases.values())
+    # Fewer zones than likely ask too much of the source more often than not: a look at the most
+    # demanding one then tells.
+    asked = {n: _probe(case) if n < likely else case for n, case in cases.items()}
+    answer = yield list(asked.values())
     kept: dict[int, Found] = {}
     for place, (zones, case) in enumerate(cases.items()):
-        found, broken = yield from _fit(Found(case, answer.measured, answer.first + place))
+        found = Found(asked[zones], answer.measured, answer.first + place)
+        if zones < likely:
+            broken = _source_limits(*found)
+            if broken:
+                failures.append(Failure(zones, broken[0], set_head))
+                continue
+            found = Found(case, *(yield [case]))
+        found, broken = yield from _fit(found)
         if broken:
             failures.append(Failure(zones, broken[0], set_head))
         else:
@@ -163,22 +197,22 @@ def _at_setting(
     most = min(least + MORE_ZONES, len(rows), ZONES_MAX, below - 1)
     if most < least:
         return None
-    flows = hydraulics.row_flows(hydraulics.guess(set_head))
+    flows = [LIKELY * flow for flow in hydraulics.row_flows(hydraulics.guess(set_head))]
     likely = fewest_zones(flows, capacity, crops) if max(flows) <= capacity else least
     high = min(max(likely, least), most)
     # Where another setting has found something, this one seldom needs fewer zones still.
     low = high if below <= len(rows) else max(least, high - 1)
-    kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
+    kept = yield from _try(hydraulics, set_head, range(low, high + 1), likely, failures)
     while not kept and high < most and failures[-1].shortfall.cure != "":
         low, high = high + 1, min(high + 2, most)
-        kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
+        kept = yield from _try(hydraulics, set_head, range(low, high + 1), likely, failures)
     if not kept:
         return None
     fewest = min(kept)
     best = kept[fewest]
     while fewest == low and least < low:
         high, low = low - 1, max(least, low - 2)
-        kept = yield from _try(hydraulics, set_head, range(low, high + 1), failures)
+        kept = yield from _try(hydraulics, set_head, range(low, high + 1), likely, failures)
         if not kept:
             break
         fewest = min(kept)
@@ -217,6 +251,7 @@ def run(searching: Search) -> Outcome:
     try:
         cases = next(searching)
         while True:
+            charge(cases)
             cases = searching.send(Answer(measure(cases), 0))
     except StopIteration as end:
         outcome: Outcome = end.value
@@ -234,7 +269,9 @@ def run_together(searches: Sequence[Search]) -> list[Outcome | None]:
     def step(number: int, answer: Answer | None) -> None:
         searching = searches[number]
         try:
-            asked[number] = next(searching) if answer is None else searching.send(answer)
+            cases = next(searching) if answer is None else searching.send(answer)
+            charge(cases)
+            asked[number] = cases
         except StopIteration as end:
             outcomes[number] = end.value
         except OutOfBudgetError:

@@ -2,8 +2,16 @@
 
 from __future__ import annotations
 
-from evenrow.catalogue import assembly_parts
+from functools import lru_cache
+
+from evenrow.catalogue import AssemblyPart, assembly_parts
 from evenrow.design.field import Field
+
+
+@lru_cache(maxsize=4)
+def _settings(parts: tuple[AssemblyPart, ...]) -> frozenset[float]:
+    """Return the settings in which regulators are sold [m]."""
+    return frozenset(part.set_head for part in parts if part.set_head is not None)
 
 
 def set_heads(field: Field) -> list[float | None]:
@@ -17,6 +25,9 @@ def set_heads(field: Field) -> list[float | None]:
     bound = emitter.head_max + field.lowest
     if field.source.shutoff_head <= bound:
         return [None]
-    heads = {part.set_head for part in assembly_parts() if part.set_head is not None}
-    fit = [head for head in heads if emitter.head_min + field.middle < head <= bound]
+    fit = [
+        head
+        for head in _settings(assembly_parts())
+        if emitter.head_min + field.middle < head <= bound
+    ]
     return [*sorted(fit, key=lambda head: abs(head - field.middle - emitter.head_nominal))]

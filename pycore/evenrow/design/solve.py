@@ -77,7 +77,7 @@ def finished(found: Found, failures: list[Failure], choices: BuildChoices | None
     field = found.case.hydraulics.field
     found, parts = with_tapers(found, choices or BuildChoices(timer=field.timer))
     case, measured, number = found
-    hydraulics, candidate = case
+    hydraulics, candidate = case.hydraulics, case.candidate
     zones = solutions(case, measured, number)
     return Design(
         field=field,

@@ -20,7 +20,7 @@ from evenrow.design.segments import TAKEOFF_K
 from evenrow.design.settings import set_heads
 from evenrow.design.zones import Partition, Partitions, partitions
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
-from evenrow.hydraulics.lateral import LateralSolution, solve_lateral
+from evenrow.hydraulics.lateral import solve_lateral
 from evenrow.hydraulics.uniformity import emission_uniformity
 
 #: Solves that a lateral curve takes, about.
@@ -45,7 +45,7 @@ class CurveStore:
     def __init__(self) -> None:
         self._curves: dict[tuple[Line, Ground, Run, float, float], LateralCurve] = {}
         self._partitions: dict[tuple[tuple[float, ...], tuple[str, ...]], Partitions] = {}
-        self._solved: dict[tuple[Line, Ground, Run, float], LateralSolution] = {}
+        self._rows: dict[tuple[Line, Ground, tuple[Run, ...], float], tuple[float, float]] = {}
 
     def curve(
         self, line: Line, ground: Ground, run: Run, heads: tuple[float, float], tolerance: float
@@ -57,12 +57,19 @@ class CurveStore:
             self._curves[key] = lateral_curve(lateral, *heads, tolerance)
         return self._curves[key]
 
-    def best_case(self, line: Line, ground: Ground, run: Run, head: float) -> LateralSolution:
-        """Return a run fed with a head [m] right at its start."""
-        key = (line, ground, run, head)
-        if key not in self._solved:
-            self._solved[key] = solve_lateral(run.lateral(line, ground), head)
-        return self._solved[key]
+    def best_case(
+        self, line: Line, ground: Ground, runs: tuple[Run, ...], head: float
+    ) -> tuple[float, float]:
+        """Return lowest emitter head [m] and EU [-] of runs with a head right at their start."""
+        key = (line, ground, runs, head)
+        if key not in self._rows:
+            solved = [solve_lateral(run.lateral(line, ground), head) for run in runs]
+            flows = np.concatenate([one.flow for one in solved])
+            self._rows[key] = (
+                min(float(one.min_head) for one in solved),
+                float(emission_uniformity(flows, line.device.emitter.cv)),
+            )
+        return self._rows[key]
 
     def table(self, shares: tuple[float, ...], crops: tuple[str, ...]) -> Partitions:
         """Return the most even partitions of rows with flows in that proportion."""

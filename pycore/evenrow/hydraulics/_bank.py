@@ -22,32 +22,35 @@ class Bank:
     def __init__(self, curves: Sequence[LateralCurve]) -> None:
         self.heads = np.concatenate([curve.heads for curve in curves])
         self.flows = np.concatenate([curve.flows for curve in curves])
-        self.slopes = np.concatenate([curve.slopes for curve in curves])
+        self.slopes = np.concatenate([curve.root_slopes for curve in curves])
+        self.roots = np.concatenate([curve.roots for curve in curves])
         sizes = np.array([curve.heads.size for curve in curves])
         self.first = np.concatenate(([0], np.cumsum(sizes)[:-1]))
         self.last = self.first + sizes - 1
         self.low, self.high = self.heads[self.first], self.heads[self.last]
-        # One rising list for all: each curve's heads lifted above those of the one before.
-        self.lift = np.arange(len(curves)) * 2.0 * float(self.high.max())
-        self.lifted = self.heads + np.repeat(self.lift, sizes)
+        # One rising list for all: each curve's roots lifted above those of the one before.
+        self.lift = np.arange(len(curves)) * 2.0 * float(self.roots.max())
+        self.lifted = self.roots + np.repeat(self.lift, sizes)
         y0 = np.maximum(self.flows[self.first], 1e-300)
-        self.power = np.clip(self.slopes[self.first] * self.low / y0, 0.05, 20.0)
+        # d(ln q) / d(ln h) there, half that by the root.
+        steep = 0.5 * self.slopes[self.first] * self.roots[self.first] / y0
+        self.power = np.clip(steep, 0.05, 20.0)
 
     def look_up(self, head: FloatArray, which: Index) -> tuple[FloatArray, FloatArray]:
         """Return flow [m3/s] and slope [m2/s] at heads [m] on the curves `which`."""
         low, high = self.low[which], self.high[which]
-        inside = np.minimum(np.maximum(head, low), high)
+        inside = np.sqrt(np.minimum(np.maximum(head, low), high))
         i = np.searchsorted(self.lifted, inside + self.lift[which], side="right") - 1
         i = np.minimum(np.maximum(i, self.first[which]), self.last[which] - 1)
-        left = self.heads[i]
-        width = self.heads[i + 1] - left
+        left = self.roots[i]
+        width = self.roots[i + 1] - left
         t = (inside - left) / width
         d0, d1, y0 = self.slopes[i], self.slopes[i + 1], self.flows[i]
         rise = (self.flows[i + 1] - y0) / width
         c2 = 3.0 * rise - 2.0 * d0 - d1
         c3 = d0 + d1 - 2.0 * rise
         q = y0 + width * t * (d0 + t * (c2 + t * c3))
-        s = d0 + t * (2.0 * c2 + 3.0 * t * c3)
+        s = (d0 + t * (2.0 * c2 + 3.0 * t * c3)) / (2.0 * inside)
         q += np.maximum(head - high, 0.0) * s
         below = head < low
         if below.any():

@@ -14,7 +14,13 @@ from evenrow.design.parts.model import (
     Use,
     ZoneFeed,
 )
-from evenrow.design.parts.of_layout import header_arms, parts_of, run_lengths, run_pieces
+from evenrow.design.parts.of_layout import (
+    header_arms,
+    parts_of,
+    price_of,
+    run_lengths,
+    run_pieces,
+)
 
 __all__ = [
     "ALL_ZONES",
@@ -33,6 +39,7 @@ __all__ = [
     "parts_list",
     "parts_of",
     "plan_elements",
+    "price_of",
     "run_lengths",
     "run_pieces",
 ]

@@ -16,6 +16,7 @@ from evenrow.design.parts.model import (
     Part,
     PartsList,
     PipePiece,
+    Product,
     RunPiece,
     Use,
     ZoneFeed,
@@ -138,11 +139,16 @@ def _pipe_cuts(
     return found
 
 
+def _line_of(want: Want) -> tuple[str, str, float | None]:
+    """Return what makes products equal, so that they stand on one line."""
+    return want.product.code, want.product.label, want.product.length
+
+
 def _together(wants: Iterable[Want]) -> tuple[Part, ...]:
     """Put equal products on one line, in the order in which they were first asked for."""
     lines: dict[tuple[str, str, float | None], Want] = {}
     for want in wants:
-        key = (want.product.code, want.product.label, want.product.length)
+        key = _line_of(want)
         # A coil is a line for each plan: its rule and its cuts are those of the plan.
         known = lines.get(key)
         if known is None:
@@ -221,6 +227,84 @@ def parts_list(
     InputError
         A run longer than any coil where none may be joined; a length not above zero.
     """
+    wants, cuts = _wanted(
+        runs=runs,
+        headers=headers,
+        mains=mains,
+        zones=zones,
+        main=main,
+        elbows=elbows,
+        assembly=assembly,
+        valve=valve,
+        device=device,
+        choices=choices,
+    )
+    catalogue = current()
+    return PartsList(
+        parts=_together(wants), cuts=cuts, currency=catalogue.currency, catalogue=catalogue.mark
+    )
+
+
+def parts_price(
+    *,
+    runs: Sequence[RunPiece],
+    headers: Mapping[int, Arms],
+    mains: Sequence[PipePiece],
+    zones: Sequence[ZoneFeed],
+    main: PipeSize,
+    elbows: Mapping[str, int],
+    assembly: Sequence[AssemblyPart],
+    valve: AssemblyPart | None,
+    device: Device,
+    choices: BuildChoices,
+) -> tuple[float, int]:
+    """Return the total of `parts_list` and how many of its lines have no price, without the list.
+
+    Parameters, Raises
+    ------------------
+    As `parts_list`.
+    """
+    wants, _ = _wanted(
+        runs=runs,
+        headers=headers,
+        mains=mains,
+        zones=zones,
+        main=main,
+        elbows=elbows,
+        assembly=assembly,
+        valve=valve,
+        device=device,
+        choices=choices,
+    )
+    pieces: dict[tuple[str, str, float | None], int] = {}
+    products: dict[tuple[str, str, float | None], Product] = {}
+    for want in wants:
+        key = _line_of(want)
+        products[key] = want.product
+        pieces[key] = pieces.get(key, 0) + want.spare + sum(use.count for use in want.uses)
+    total, unpriced = 0.0, 0
+    for key, product in products.items():
+        if product.price is None:
+            unpriced += 1
+        else:
+            total += -(-pieces[key] // product.pack) * product.pack * product.price
+    return total, unpriced
+
+
+def _wanted(
+    *,
+    runs: Sequence[RunPiece],
+    headers: Mapping[int, Arms],
+    mains: Sequence[PipePiece],
+    zones: Sequence[ZoneFeed],
+    main: PipeSize,
+    elbows: Mapping[str, int],
+    assembly: Sequence[AssemblyPart],
+    valve: AssemblyPart | None,
+    device: Device,
+    choices: BuildChoices,
+) -> tuple[list[Want], tuple[CutList, ...]]:
+    """Return what is asked for, part by part, and the cutting plans, that of the line first."""
     line, line_side = _line_side(device, tuple(runs), choices)
     pipes = _pipe_cuts(headers, mains)
     plans = [(size, cuts.plan) for size, cuts in pipes]
@@ -243,10 +327,4 @@ def parts_list(
         *line_side,
         *spare_wants(device, assembly, len(runs), choices),
     ]
-    catalogue = current()
-    return PartsList(
-        parts=_together(wants),
-        cuts=(line, *(cuts for _, cuts in pipes)),
-        currency=catalogue.currency,
-        catalogue=catalogue.mark,
-    )
+    return wants, (line, *(cuts for _, cuts in pipes))

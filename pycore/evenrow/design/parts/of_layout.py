@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import Protocol
+from typing import Protocol, TypedDict
 
 from evenrow.catalogue import AssemblyPart, Device, PipeSize
 from evenrow.design.choices import BuildChoices
 from evenrow.design.layout import HEADER_TAIL, Layout, ZoneLayout
-from evenrow.design.parts.build import parts_list
+from evenrow.design.parts.build import parts_list, parts_price
 from evenrow.design.parts.model import Arms, PartsList, PipePiece, RunPiece, ZoneFeed
 from evenrow.design.runs import Row, runs_of
 
@@ -82,7 +82,6 @@ def parts_of(
     choices: BuildChoices,
     tapers: Mapping[int, Taper] | None = None,
     flows: Mapping[int, float] | None = None,
-    runs: Sequence[RunPiece] | None = None,
 ) -> PartsList:
     """Return everything to buy for a layout.
 
@@ -98,26 +97,76 @@ def parts_of(
         Smaller pipe at the outer take-offs, by zone.
     flows : mapping of int to float, optional
         Flow of each zone. [m3/s]
-    runs : sequence of RunPiece, optional
-        Those of `run_pieces`, where they are known.
 
     Raises
     ------
     InputError
         As `parts_list`.
     """
-    tapers, flows = tapers or {}, flows or {}
+    return parts_list(
+        **_read_off(layout, share, header, main, tapers or {}, flows or {}, None),
+        assembly=assembly,
+        valve=valve,
+        device=device,
+        choices=choices,
+    )
+
+
+def price_of(
+    layout: Layout,
+    *,
+    share: float,
+    device: Device,
+    header: PipeSize,
+    main: PipeSize,
+    assembly: Sequence[AssemblyPart],
+    valve: AssemblyPart | None,
+    choices: BuildChoices,
+    runs: Sequence[RunPiece] | None = None,
+) -> tuple[float, int]:
+    """Return what everything to buy for a layout costs, and how many lines have no price.
+
+    As of `parts_of`, without making the list.
+    """
+    return parts_price(
+        **_read_off(layout, share, header, main, {}, {}, runs),
+        assembly=assembly,
+        valve=valve,
+        device=device,
+        choices=choices,
+    )
+
+
+class _OffLayout(TypedDict):
+    runs: Sequence[RunPiece]
+    headers: Mapping[int, Arms]
+    mains: Sequence[PipePiece]
+    zones: Sequence[ZoneFeed]
+    main: PipeSize
+    elbows: Mapping[str, int]
+
+
+def _read_off(
+    layout: Layout,
+    share: float,
+    header: PipeSize,
+    main: PipeSize,
+    tapers: Mapping[int, Taper],
+    flows: Mapping[int, float],
+    runs: Sequence[RunPiece] | None,
+) -> _OffLayout:
+    """Return what `parts_list` takes of a layout and its pipes."""
     elbows = Counter({main.code: layout.main_elbows})
     elbows[header.code] += sum(zone.elbows for zone in layout.zones)
-    return parts_list(
-        runs=run_pieces(layout, share) if runs is None else runs,
-        headers={z.number: header_arms(z, header, tapers.get(z.number)) for z in layout.zones},
-        mains=[
+    return {
+        "runs": run_pieces(layout, share) if runs is None else runs,
+        "headers": {z.number: header_arms(z, header, tapers.get(z.number)) for z in layout.zones},
+        "mains": [
             PipePiece(size=main, length=length)
             for length in (*layout.main_stretches, *layout.risers)
             if length > _NONE
         ],
-        zones=[
+        "zones": [
             ZoneFeed(
                 number=zone.number,
                 tee=zone.tee,
@@ -126,10 +175,6 @@ def parts_of(
             )
             for zone in layout.zones
         ],
-        main=main,
-        elbows={code: count for code, count in elbows.items() if count},
-        assembly=assembly,
-        valve=valve,
-        device=device,
-        choices=choices,
-    )
+        "main": main,
+        "elbows": {code: count for code, count in elbows.items() if count},
+    }
