@@ -9,6 +9,7 @@ PROMISED = {
     "block_distinct_vs_engine",
     "browser_block_vs_engine",
     "design_500_rows_vs_engine",
+    "design_browser_vs_cpython",
     "design_garden_vs_engine",
     "options_200_vs_engine",
     "rows_growth_exponent",
