@@ -29,7 +29,16 @@ ALLOWED = {
     "catalogue": {*_PHYSICS, "units", "structure"},
     "design": {*_PHYSICS, "units", "catalogue"},
     "figures": {*_PHYSICS, "units", "catalogue", "design"},
-    "calculators": {*_PHYSICS, "", "units", "documents", "catalogue", "design", "figures"},
+    "calculators": {
+        *_PHYSICS,
+        "",
+        "numerals",
+        "units",
+        "documents",
+        "catalogue",
+        "design",
+        "figures",
+    },
     "cli": {"", "errors", "documents", "share", "units", "catalogue", "calculators"},
     "__main__": {"cli"},
 }

@@ -108,6 +108,8 @@ def test_the_menu_is_complete_and_in_order():
         "zones",
         "parts-list",
         "whole-field",
+        "water-filter",
+        "field-check",
     ]
 
 

@@ -1,4 +1,4 @@
-"""Agronomy of drip irrigation: crop water need, soil water, wetting, and when to water.
+"""Agronomy of drip irrigation: crop water, soil water, wetting, timing; water quality, cups.
 
 Each module is imported by its name. Depths of water and soil are metres, rates metres per
 day, volumes cubic metres, flows m3/s, shares and relative humidities fractions of 1;

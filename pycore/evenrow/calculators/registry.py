@@ -7,7 +7,16 @@ from types import MappingProxyType
 from typing import Any
 
 from evenrow import documents
-from evenrow.calculators import line_choice, parts_list, run_length, source_flow, whole_field, zones
+from evenrow.calculators import (
+    field_check,
+    line_choice,
+    parts_list,
+    run_length,
+    source_flow,
+    water_filter,
+    whole_field,
+    zones,
+)
 from evenrow.calculators.reading import DEFAULT_CALCULATOR, read
 from evenrow.calculators.reading_value import nearest
 from evenrow.calculators.result import Result
@@ -15,7 +24,16 @@ from evenrow.calculators.spec import Calculator
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
 
-_MENU = (source_flow, line_choice, run_length, zones, parts_list, whole_field)
+_MENU = (
+    source_flow,
+    line_choice,
+    run_length,
+    zones,
+    parts_list,
+    whole_field,
+    water_filter,
+    field_check,
+)
 
 #: Every calculator by its id, in the order of the menu.
 CALCULATORS: Mapping[str, Calculator] = MappingProxyType(

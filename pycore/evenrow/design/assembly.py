@@ -56,15 +56,6 @@ REASONS = {
 
 ORDER_SOURCE = "order of head assembly parts: common practice, no source"
 
-#: Sieve openings by mesh, finest last. [m] ASTM E11.
-SIEVES = ((80, 180e-6), (100, 150e-6), (120, 125e-6), (140, 106e-6), (200, 75e-6))
-#: A filter passes nothing wider than this share of the emitters' narrowest passage.
-PASSAGE_SHARE = 1 / 7
-FINENESS_SOURCE = (
-    "a seventh to a tenth of the narrowest passage: NRCS NEH part 623 chapter 7 (from memory); "
-    "openings: ASTM E11"
-)
-
 
 @dataclass(frozen=True, kw_only=True)
 class HeadAssembly:
@@ -269,18 +260,3 @@ def loss_at(parts: Sequence[AssemblyPart], flow: float, *, dirty: bool = True) -
             (part.loss + (part.dirty if dirty else 0.0)) * (flow / part.flow) ** 2 for part in parts
         )
     )
-
-
-def fineness(passage: float) -> tuple[int, float, bool]:
-    """Return mesh and opening [m] of the filter for an emitter passage [m].
-
-    Returns
-    -------
-    (int, float, bool)
-        The coarsest sieve that keeps `PASSAGE_SHARE`; the finest there is, and False, where
-        none does.
-    """
-    for mesh, opening in SIEVES:
-        if opening <= passage * PASSAGE_SHARE:
-            return mesh, opening, True
-    return (*SIEVES[-1], False)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from evenrow.agronomy.filtration import fineness
 from evenrow.catalogue import Device
-from evenrow.design.assembly import REASONS, fineness
+from evenrow.design.assembly import REASONS
 from evenrow.design.model import Design
 
 _DRINKING = (

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
 
+from evenrow.agronomy.filtration import FINENESS_SOURCE, fineness
 from evenrow.catalogue import AssemblyPart, Device, PipeSize
-from evenrow.design.assembly import FINENESS_SOURCE, ORDER_SOURCE, REASONS, fineness
+from evenrow.design.assembly import ORDER_SOURCE, REASONS
 from evenrow.design.choices import BuildChoices
 from evenrow.design.cutting import CuttingPlan
 from evenrow.design.parts.model import ALL_ZONES, Arms, PipePiece, Product, RunPiece, Use, ZoneFeed

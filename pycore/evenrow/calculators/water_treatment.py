@@ -1,0 +1,362 @@
+"""What is injected: how fast, how long and how much, with the arithmetic and the cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from evenrow.agronomy.injection import (
+    chlorine_demand,
+    hypochlorous_share,
+    injection_rate,
+    liquid_strength,
+    pipe_travel_time,
+    stock_strength,
+    titrated_rate,
+)
+from evenrow.agronomy.water_quality import MG_PER_L
+from evenrow.calculators.lab_values import read_dose
+from evenrow.calculators.result import Fact, Notice, Number, Section, Steps
+from evenrow.calculators.water_hazard import Report
+from evenrow.design.line import Line, line_of
+from evenrow.errors import InputError
+from evenrow.hydraulics.lateral import solve_lateral
+from evenrow.units import UnitSystem, format_number, format_value
+
+#: How long chlorine or acid stays at work once it has arrived. [s] Common practice, no source.
+HOLD = 3600.0
+_ML_PER_MIN = 1e-6 / 60.0
+_BALANCE = "balance of mass: flow × dose / strength"
+_NAMES = {
+    "liquid": "liquid chlorine",
+    "granular": "chlorine solution",
+    "acid": "acid",
+    "fertiliser": "fertiliser solution",
+}
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is injected. SI; `strength` and `dose` None for acid."""
+
+    kind: str
+    rate: float
+    travel: float
+    travel_rule: str
+    arithmetic: tuple[str, ...]
+    dose: float | None = None
+    stock: float | None = None
+
+    @property
+    def time(self) -> float:
+        """How long to inject [s]."""
+        return self.travel + (0.0 if self.kind == "fertiliser" else HOLD)
+
+    @property
+    def total(self) -> float:
+        """How much that takes [m3]."""
+        return self.rate * self.time
+
+
+def _wanted(inputs: Mapping[str, Any], name: str, label: str) -> float:
+    value = inputs[name]
+    if value is None:
+        raise InputError(f"{label} is missing", code="missing", field=f"chemical.{name}")
+    return float(value)
+
+
+def _amount(value: float, digits: int = 4) -> str:
+    return format_number(value, digits)
+
+
+def _rate_lines(flow: float, dose: float, strength: float, system: UnitSystem) -> tuple[str, ...]:
+    """Return the arithmetic of ``rate = flow × dose / strength``, line by line."""
+    minute = flow * 60e3
+    rate = injection_rate(flow, dose, strength)
+    lines = (
+        f"Flow: {format_value(flow, 'flow', system, 4)} = {_amount(minute)} L/min.",
+        f"Each minute the water must get {_amount(minute)} L × {_amount(dose / MG_PER_L)} mg/L = "
+        f"{_amount(minute * dose / MG_PER_L)} mg.",
+        f"A litre of what you inject holds {_amount(strength)} g = {_amount(strength * 1e3)} mg.",
+        f"Rate: {_amount(minute * dose / MG_PER_L)} mg/min ÷ {_amount(strength)} mg/mL = "
+        f"{_amount(rate / _ML_PER_MIN, 3)} mL/min = "
+        f"{format_value(rate, 'emitter_flow', system, 3)}.",
+    )
+    return lines
+
+
+def travel_time(inputs: Mapping[str, Any], system: UnitSystem) -> tuple[float, str]:
+    """Return how long the water takes to the last emitter [s], and how that was had.
+
+    Raises
+    ------
+    InputError
+        Something that is needed for it is missing, or no water arrives.
+    """
+    travel = inputs["travel"]
+    if travel["by"] == "time":
+        if travel["time"] is None:
+            raise InputError("the travel time is missing", code="missing", field="travel.time")
+        return travel["time"], "As given."
+    if inputs["line"]["spacing"] is None:
+        raise InputError("the emitter spacing is missing", code="missing", field="line.spacing")
+    if travel["length"] is None:
+        raise InputError("the length is missing", code="missing", field="travel.length")
+    line = line_of(inputs["line"], 15.0)
+    time = _line_time(line, travel, inputs["ground"]["row_slope"], system)
+    rule = "Distance over velocity along the line, emitter by emitter, with the line full"
+    if travel["main"]:
+        if travel["bore"] is None:
+            raise InputError("the inside diameter is missing", code="missing", field="travel.bore")
+        time += pipe_travel_time(travel["main"], travel["bore"], inputs["flow"])
+        rule += "; before it the volume of the pipe over the flow"
+    return time, f"{rule}. Slow water at the closed end takes most of it."
+
+
+def _line_time(line: Line, travel: Mapping[str, Any], slope: float, system: UnitSystem) -> float:
+    emitter = line.device.emitter
+    head = emitter.head_nominal if travel["pressure"] is None else travel["pressure"]
+    if head > emitter.head_max:
+        raise InputError(
+            "this line does not bear that pressure",
+            code="out_of_range",
+            field="travel.pressure",
+            accepted=f"up to {format_value(emitter.head_max, 'pressure', system)}",
+        )
+    try:
+        lateral = line.lateral(travel["length"], slope=slope)
+    except InputError as error:
+        raise error.at("travel.length") from None
+    time = float(solve_lateral(lateral, head).travel_time)
+    if not np.isfinite(time):
+        raise InputError(
+            "no water reaches the end of that line",
+            code="no_flow",
+            field="travel.pressure",
+            hint="more pressure, or a shorter line",
+        )
+    return time
+
+
+def plan_of(inputs: Mapping[str, Any], system: UnitSystem) -> Plan | None:
+    """Return what is injected; None where nothing is.
+
+    Raises
+    ------
+    InputError
+        A figure of the chemical is missing.
+    """
+    chemical, flow = inputs["chemical"], inputs["flow"]
+    kind = chemical["kind"]
+    if kind == "none":
+        return None
+    time, rule = travel_time(inputs, system)
+    if kind == "acid":
+        acid = _wanted(chemical, "acid", "the acid of the titration")
+        sample = _wanted(chemical, "sample", "the water of the sample")
+        rate = titrated_rate(flow, acid, sample)
+        each = acid / sample
+        lines = (
+            f"Each litre of water takes {_amount(acid * 1e6)} mL ÷ {_amount(sample * 1e3)} L = "
+            f"{_amount(each * 1e3)} mL of acid.",
+            f"Flow: {format_value(flow, 'flow', system, 4)} = {_amount(flow * 60e3)} L/min.",
+            f"Rate: {_amount(flow * 60e3)} L/min × {_amount(each * 1e3)} mL/L = "
+            f"{_amount(rate / _ML_PER_MIN, 3)} mL/min = "
+            f"{format_value(rate, 'emitter_flow', system, 3)}.",
+        )
+        return Plan(kind, rate, time, rule, lines)
+    first: tuple[str, ...]
+    stock = None
+    if kind == "liquid":
+        dose = read_dose(chemical["chlorine"], "chemical.chlorine", "the chlorine wanted")
+        percent = _wanted(chemical, "percent", "the available chlorine")
+        strength = liquid_strength(percent)
+        first = (
+            f"Strength: {_amount(percent * 100)} % × 10 g/L for each per cent = "
+            f"{_amount(strength)} g/L of available chlorine.",
+        )
+    else:
+        chlorine = kind == "granular"
+        names = ("chlorine", "granules") if chlorine else ("nutrient_dose", "nutrient")
+        what = "chlorine" if chlorine else "nutrient"
+        dose = read_dose(chemical[names[0]], f"chemical.{names[0]}", f"the {what} wanted")
+        share = _wanted(chemical, names[1], f"the share of the {what}")
+        mass = _wanted(chemical, "mass", "what you dissolve")
+        stock = _wanted(chemical, "stock", "the volume of the solution")
+        strength = stock_strength(mass, share, stock)
+        first = (
+            f"Strength: {_amount(mass * 1e3)} g × {_amount(share * 100)} % ÷ "
+            f"{_amount(stock * 1e3)} L = {_amount(strength)} g/L of {what}.",
+        )
+    return Plan(
+        kind,
+        injection_rate(flow, dose, strength),
+        time,
+        rule,
+        (*first, *_rate_lines(flow, dose, strength, system)),
+        dose,
+        stock,
+    )
+
+
+def _doing(plan: Plan, system: UnitSystem) -> Steps:
+    """Return how to inject, each caution at its step."""
+    name = _NAMES[plan.kind]
+    time = format_value(plan.time, "duration", system, 2)
+    travel = format_value(plan.travel, "duration", system, 2)
+    items = [
+        "Read the label: it is law. It says whether this product may go into irrigation water, "
+        "how strongly, and what to wear.",
+        "Goggles, gloves, apron, and clean water within reach. Keep people and animals out of the "
+        "field until it is flushed; post it at every tap: not for drinking.",
+    ]
+    if plan.kind == "acid":
+        items.append("Pour acid into water, never water into acid: it would spit.")
+    elif plan.kind == "fertiliser":
+        items.append("Dissolve it fully, let it settle and inject the clear part.")
+    else:
+        items.append("Add chlorine to water, never water to chlorine; in the open air.")
+        items.append(
+            "Inject it before the filter, so that the iron and slime that it loosens are caught "
+            "there."
+        )
+    if plan.kind in ("liquid", "granular", "acid"):
+        items.append(
+            "NEVER let chlorine and acid meet, in a tank, a pump or a hose: the gas kills. Each "
+            "has its own tank, pump and injection point, and water runs between them."
+        )
+    items += [
+        "Start the water and wait until every line runs at full pressure.",
+        f"Inject {name} at {format_value(plan.rate, 'emitter_flow', system, 3)} for {time}.",
+    ]
+    if plan.kind in ("liquid", "granular"):
+        items.append(
+            f"After about {travel} a test strip must show 1 to 2 mg/L of free chlorine at the last "
+            "emitter. If it does not, something on the way uses it up: dose more, as the label "
+            "allows."
+        )
+    elif plan.kind == "acid":
+        items.append(
+            f"After about {travel} the pH at the last emitter must be what you titrated to. Acid "
+            "eats brass, zinc and steel, and some pump seals: check before, not after."
+        )
+    items.append(
+        f"Stop the injector, let the water run for {travel} more at least, then flush the lines "
+        "from their ends."
+        if plan.kind != "fertiliser"
+        else f"Stop the injector, and let the water run for {travel} more at least, so that none "
+        "is left in the lines to feed slime."
+    )
+    return Steps(name="injecting", title="How to do it", items=tuple(items))
+
+
+def injection_section(plan: Plan, system: UnitSystem) -> Section:
+    """Return how fast, how long and how much."""
+    source = (
+        "titration, in proportion: University of California, Maintenance of Microirrigation Systems"
+        if plan.kind == "acid"
+        else _BALANCE
+    )
+    hold = "" if plan.kind == "fertiliser" else ", and an hour more to act"
+    return Section(
+        title="Injection",
+        items=(
+            Number(
+                name="injection_rate",
+                label=f"Rate of the {_NAMES[plan.kind]}",
+                value=plan.rate,
+                kind="emitter_flow",
+                rule="Flow × dose / strength; worked out line by line below.",
+                source=source,
+            ),
+            Number(
+                name="travel_time",
+                label="Water reaches the last emitter after",
+                value=plan.travel,
+                kind="duration",
+                digits=2,
+                rule=plan.travel_rule,
+                source="continuity; line solved by Darcy–Weisbach, Churchill (1977)",
+            ),
+            Number(
+                name="injection_time",
+                label="Inject for",
+                value=plan.time,
+                kind="duration",
+                digits=2,
+                rule=f"Until it has reached the last emitter{hold}.",
+                source="common practice, no source",
+            ),
+            Number(
+                name="injected",
+                label="That takes",
+                value=plan.total,
+                kind="volume",
+                rule="Rate × time.",
+            ),
+            Steps(name="arithmetic", title="The arithmetic", items=plan.arithmetic),
+            _doing(plan, system),
+        ),
+    )
+
+
+def chlorine_section(plan: Plan, report: Report) -> Section | None:
+    """Return what the water does to the chlorine; None where it is not known or not chlorine."""
+    if plan.kind not in ("liquid", "granular"):
+        return None
+    items: list[Number | Fact] = []
+    if "ph" in report.readings:
+        items.append(
+            Number(
+                name="hypochlorous",
+                label="Share of the chlorine that kills, at this pH",
+                value=hypochlorous_share(min(report.likely("ph"), 14.0)),
+                kind="share",
+                digits=2,
+                rule="1 / (1 + 10^(pH − 7.53)): hypochlorous acid in free chlorine.",
+                source="acidity constant of hypochlorous acid, textbook",
+            )
+        )
+    if demand := _demand(report):
+        items.append(
+            Fact(
+                name="demand",
+                label="Used up by iron, manganese and sulphide",
+                text=f"up to {_amount(demand / MG_PER_L, 2)} mg/L",
+                rule="0.63 mg for each mg of iron, 1.29 of manganese, 8.3 of hydrogen sulphide. "
+                "Slime takes more.",
+                source="stoichiometry",
+            )
+        )
+    return Section(title="What the water does to it", items=tuple(items)) if items else None
+
+
+def _demand(report: Report) -> float:
+    return chlorine_demand(*(report.likely(n) for n in ("iron", "manganese", "sulphide")))
+
+
+def injection_notices(plan: Plan, report: Report, system: UnitSystem) -> list[Notice]:
+    """Return what may go wrong with this plan."""
+    notices = []
+    if plan.stock is not None and plan.total > plan.stock:
+        notices.append(
+            Notice(
+                level="warning",
+                text=f"The solution lasts only "
+                f"{format_value(plan.stock / plan.rate, 'duration', system, 2)}: make more of it, "
+                "or make it stronger.",
+            )
+        )
+    chlorine = plan.kind in ("liquid", "granular")
+    if chlorine and plan.dose is not None and plan.dose < _demand(report):
+        notices.append(
+            Notice(
+                level="warning",
+                text="Iron, manganese and sulphide in this water can use up all of that chlorine "
+                "before it reaches the emitters.",
+            )
+        )
+    return notices
