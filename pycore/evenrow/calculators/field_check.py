@@ -144,12 +144,13 @@ def _histogram(cups: Cups, dulq: float, system: UnitSystem) -> Figure:
     marks = [
         Mark(label=f"average {average:.3g} {unit}", x=average),
         Mark(label=f"lowest quarter {dulq * average:.3g} {unit}", x=dulq * average),
-        Mark(label=f"where it must be to be good {0.8 * average:.3g}", x=0.8 * average, limit=True),
-        Mark(label=f"… to be fair {0.7 * average:.3g}", x=0.7 * average, limit=True),
+        Mark(label=f"good from {0.8 * average:.3g}", x=0.8 * average, limit=True),
+        Mark(label=f"fair from {0.7 * average:.3g}", x=0.7 * average, limit=True),
     ]
     words = (
         f"Flows of {len(flows)} cups from {flows[0]:.3g} to {flows[-1]:.3g} {unit}; average "
-        f"{average:.3g}, average of the lowest quarter {dulq * average:.3g}."
+        f"{average:.3g}, average of the lowest quarter {dulq * average:.3g}, which is good from "
+        f"{0.8 * average:.3g} and fair from {0.7 * average:.3g}."
     )
     return Figure(
         name="cups_figure",

@@ -16,7 +16,7 @@ from evenrow.agronomy.filtration import (
     fineness,
     flushing_interval,
 )
-from evenrow.agronomy.water_quality import CLASS_NAMES, SEVERE, SLIGHT, TABLE_SOURCE
+from evenrow.agronomy.water_quality import CLASS_NAMES, SLIGHT, TABLE_SOURCE
 from evenrow.calculators.result import Fact, Notice, Number, Result, Section
 from evenrow.calculators.spec import Calculator
 from evenrow.calculators.water_filter_form import FIELDS
@@ -68,11 +68,11 @@ def _headline(report: Report) -> tuple[Fact, str]:
         Fact(
             name="hazard",
             label="Clogging hazard",
-            text=CLASS_NAMES[worst] + (f": {names}" if worst > SLIGHT else ""),
+            text=CLASS_NAMES[worst],
             rule="The worst class of what was tested; one bad constituent is enough to clog.",
             source=TABLE_SOURCE,
         ),
-        verdicts[worst],
+        verdicts[worst] if worst == SLIGHT else f"Because of {names}. {verdicts[worst]}",
     )
 
 
@@ -191,10 +191,6 @@ def _interval(
 
 def _notices(inputs: Mapping[str, Any], report: Report) -> list[Notice]:
     notices = []
-    if report.worst == SEVERE:
-        notices.append(
-            Notice(level="warning", text="Severe: " + ", ".join(report.worst_names) + ".")
-        )
     if report.untested:
         notices.append(
             Notice(

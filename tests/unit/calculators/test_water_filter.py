@@ -65,7 +65,8 @@ def test_clean_water_is_slight():
 )
 def test_one_bad_constituent_is_enough_and_is_named(field, text, name):
     result, _ = answered(**{**CLEAN, field: text})
-    assert result.headline.text == f"severe: {name}"
+    assert result.headline.text == "severe"
+    assert result.verdict.startswith(f"Because of {name}. Do not run")
     assert item(result, "hazards").rows[0][0] == name
 
 
@@ -78,7 +79,8 @@ def test_the_class_that_a_less_than_leaves_open_is_said():
 
 def test_conductivity_stands_in_for_dissolved_solids_and_gives_way_to_them():
     by_ec, _ = answered(**{**CLEAN, "lab__dissolved": None, "lab__ec": "4 dS/m"})
-    assert by_ec.headline.text == "severe: Dissolved solids"
+    assert by_ec.headline.text == "severe"
+    assert by_ec.verdict.startswith("Because of Dissolved solids.")
     both, _ = answered(**{**CLEAN, "lab__ec": "4 dS/m"})
     assert both.headline.text == "slight"
 
