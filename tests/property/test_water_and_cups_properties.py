@@ -9,6 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from evenrow.agronomy import field_evaluation as e
+from evenrow.agronomy import sampling as s
 from evenrow.agronomy import water_quality as w
 from evenrow.calculators.data import numbers, to_data
 from evenrow.calculators.lab_values import read_reading
@@ -99,8 +100,8 @@ def test_the_order_of_cups_changes_no_number(found, random):
     _, expected, system = answer(cups_document(found))
     _, shuffled, _ = answer(cups_document(found, order))
     assert numbers(shuffled, system) == numbers(expected, system)
-    assert [i for s in shuffled.sections for i in s.items if i.name == "next"] == [
-        i for s in expected.sections for i in s.items if i.name == "next"
+    assert [i for part in shuffled.sections for i in part.items if i.name == "next"] == [
+        i for part in expected.sections for i in part.items if i.name == "next"
     ]
 
 
@@ -135,7 +136,7 @@ def test_the_measures_do_not_depend_on_the_size_of_the_cups(found, factor):
 
 @given(st.floats(0.0, 0.33), st.integers(4, 200), st.floats(0.5, 0.99))
 def test_the_band_always_holds_its_reading(cv, count, confidence):
-    low, high = e.variation_band(cv, count, confidence)
+    low, high = s.variation_band(cv, count, confidence)
     # Half of all fields lie above their cups' variation, near enough from sixteen cups up.
     assert low <= cv * (1.0 + 1e-12)
     if confidence >= 0.8:

@@ -8,6 +8,7 @@ import pytest
 from scipy.stats import norm
 
 from evenrow.agronomy import field_evaluation as e
+from evenrow.agronomy import sampling as s
 
 TEXT = (Path(__file__).parent / "data" / "catch_cans.csv").read_text(encoding="utf-8")
 ROWS = list(csv.DictReader(x for x in TEXT.splitlines() if not x.startswith("#")))
@@ -41,7 +42,7 @@ def _reading_with(bound, side, count, confidence):
     low, high = 0.0, 2.0
     for _ in range(50):
         middle = 0.5 * (low + high)
-        short = e.variation_band(middle, count, confidence)[side] < bound
+        short = s.variation_band(middle, count, confidence)[side] < bound
         low, high = (middle, high) if short else (low, middle)
     return low
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from scipy import stats
 
-from evenrow.agronomy import field_evaluation, filtration, injection, water_quality
+from evenrow.agronomy import filtration, injection, sampling, water_quality
 
 GALLON, FOOT, POUND, OUNCE = 3.785411784e-3, 0.3048, 0.45359237, 0.45359237 / 16
 FLUID_OUNCE = GALLON / 128
@@ -141,4 +141,4 @@ def test_flow_through_a_square_foot_of_screen():
 @pytest.mark.parametrize("share", [0.001, 0.025, 0.5, 0.95, 0.975, 0.999])
 def test_points_of_chi_square(freedom, share):  # mark: computed by a reference library
     point = stats.chi2.ppf(share, freedom)
-    assert field_evaluation.chi_square(share, freedom) == pytest.approx(point, rel=1e-8)
+    assert sampling.chi_square(share, freedom) == pytest.approx(point, rel=1e-8)

@@ -8,23 +8,25 @@ from typing import Any
 import numpy as np
 
 from evenrow.agronomy.field_evaluation import (
-    BAND_LIMIT,
     CV_CLASS_SOURCE,
     EU_CLASS_SOURCE,
-    FEWEST,
-    PLACES,
     US_CLASS_SOURCE,
-    USUAL,
     causes,
-    cups_needed,
     cv_class,
     eu_class,
     low_quarter,
     mean,
     pressure_low_quarter,
+    us_class,
+)
+from evenrow.agronomy.sampling import (
+    BAND_LIMIT,
+    FEWEST,
+    PLACES,
+    USUAL,
+    cups_needed,
     sample_rows,
     uniformity_band,
-    us_class,
 )
 from evenrow.calculators.field_check_form import FIELDS, PLACE_LABELS
 from evenrow.calculators.field_diagnosis import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from evenrow.agronomy.field_evaluation import FEWEST
+from evenrow.agronomy.sampling import FEWEST
 from evenrow.calculators.fields import HEAD_MAX, LENGTH_MAX
 from evenrow.calculators.spec import Choice, Field
 from evenrow.calculators.troubles import SYMPTOMS

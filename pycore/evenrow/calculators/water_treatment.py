@@ -208,6 +208,8 @@ def _doing(plan: Plan, system: UnitSystem) -> Steps:
     time = format_value(plan.time, "duration", system, 2)
     travel = format_value(plan.travel, "duration", system, 2)
     items = [
+        "First the backflow protection that your local code asks for, before the injector, and an "
+        "injector that stops when the water stops. Without them, inject nothing.",
         "Read the label: it is law. It says whether this product may go into irrigation water, "
         "how strongly, and what to wear.",
         "Goggles, gloves, apron, and clean water within reach. Keep people and animals out of the "

@@ -174,6 +174,7 @@ def test_chlorine_and_acid_never_meet_at_that_step(kind):
     assert "NEVER let chlorine and acid meet" in doing
     assert "label" in doing
     assert "people and animals out" in doing
+    assert "backflow" in item(result, "injecting").items[0]
     assert any("NEVER mix" in caution for caution in CALCULATOR.cautions)
 
 
