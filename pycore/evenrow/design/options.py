@@ -35,8 +35,10 @@ PLACE_APART = 0.05
 #: Ground whose heights along a row differ by less than this share of the line's pressure is level
 #: enough for the middle to be the best place.
 LEVEL = 0.1
-#: What one option's search may cost.
-BUDGET = 2e6
+#: What all searches may cost, about, and how many times what is likely each of them.
+WHOLE = 8e6
+EACH = 6.0
+LEAST_BUDGET = 1e6
 #: Relative error of the curves of laterals: an option is solved again when it is chosen.
 CURVE_TOLERANCE = 1e-4
 
@@ -149,7 +151,8 @@ def ways(field: Field) -> list[Way]:
     """Return the ways that are compared, that of the field itself first.
 
     Every line at every place with both feeds; and with a line more or fewer on each row as the
-    field is fed now, at its ends and in the middle.
+    field is fed now, where the header is now and in the middle.  A large field is built in fewer
+    ways: with every line as it is now, then at other places.
     """
     places = _places(field)
     own = next((name for name, share in places.items() if share == field.share), "best")
@@ -162,11 +165,21 @@ def ways(field: Field) -> list[Way]:
         *product([0], order, feeds),
         *product(more, list(dict.fromkeys([own, "middle"])), feeds[:1]),
     ]
-    return [
-        Way(line=line, more_lines=lines, place=place, share=places[place], feed=feed)
-        for line in _lines(field)
-        for lines, place, feed in arranged
+    lines_tried = list(_lines(field))
+    found = [
+        Way(line=line, more_lines=more_lines, place=place, share=places[place], feed=feed)
+        for more_lines, place, feed in arranged
+        for line in lines_tried
     ]
+    return found[: max(len(lines_tried), int(WHOLE / _cost(field)))]
+
+
+def _cost(field: Field) -> float:
+    """Return about what one way costs to solve, in the units of a `Budget`."""
+    lengths = {row.length for row in field.rows}
+    emitters = sum(field.line.emitters_on(length) for length in lengths)
+    outlets = sum(row.lines for row in field.rows)
+    return 120.0 * emitters + 10_000.0 * len(lengths) + 250.0 * outlets
 
 
 def changed(field: Field, way: Way) -> Field:
@@ -293,13 +306,14 @@ def compare(field: Field, choices: BuildChoices | None = None) -> Options:
     reach = SourceReach(field.source, field.reserve)
     store = CurveStore()
     tried = ways(field)
+    most = max(EACH * _cost(field), LEAST_BUDGET)
     hydraulics: list[FieldHydraulics | None] = []
     shorts: dict[int, str] = {}
     for number, way in enumerate(tried):
         try:
             hydraulics.append(
                 FieldHydraulics(
-                    changed(field, way), Budget(BUDGET), reach, CURVE_TOLERANCE, store=store
+                    changed(field, way), Budget(most), reach, CURVE_TOLERANCE, store=store
                 )
             )
         except InputError as error:
