@@ -157,7 +157,8 @@ def ways(field: Field) -> list[Way]:
     places = _places(field)
     own = next((name for name, share in places.items() if share == field.share), "best")
     places[own] = field.share
-    order = [own, *(name for name in places if name != own)]
+    # The field's own place first, then the best: a large field is not built at all of them.
+    order = [own, *sorted((name for name in places if name != own), key="best".__ne__)]
     feeds = (field.feed, "tee" if field.feed == "end" else "end")
     counts = [row.lines for row in field.rows]
     more = [n for n in MORE_LINES if min(counts) + n >= 1 and max(counts) + n <= LINES_MAX]
