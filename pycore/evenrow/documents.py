@@ -30,8 +30,8 @@ MAX_BYTES = 256 * 1024
 MAX_DEPTH = 6
 #: Most values, counting every table, list and entry.
 MAX_VALUES = 4000
-#: Longest text of a value. [characters]
-MAX_TEXT = 2000
+#: Longest text of a value: a weather table of a year of days. [characters]
+MAX_TEXT = 40_000
 #: Largest number that JavaScript and Python both hold exactly.
 MAX_NUMBER = 2**53 - 1
 #: Most dots in one name: building such a table takes longer with every dot.

@@ -14,6 +14,7 @@ from evenrow.calculators import (
     run_length,
     source_flow,
     water_filter,
+    watering_time,
     whole_field,
     zones,
 )
@@ -31,6 +32,7 @@ _MENU = (
     zones,
     parts_list,
     whole_field,
+    watering_time,
     water_filter,
     field_check,
 )

@@ -7,7 +7,7 @@
 const BARE = /^[\d\s.,+\-−/½¼¾⅓⅔⅛eE]+$/u;
 const NUMBER_AND_UNIT = /^\s*([-+−]?\d(?:[\d.,\s]*\d)?)\s*([^\d.,\s].*)$/su;
 
-const LONGEST = 2_200;
+const LONGEST = 40_200;
 /** Rows that the first press adds to an empty table: a curve of one point says nothing. */
 const FIRST_ROWS = 2;
 

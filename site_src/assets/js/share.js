@@ -10,7 +10,7 @@ export const LIMITS = {
   expanded: 131_072,
   depth: 6,
   values: 4_000,
-  text: 2_000,
+  text: 40_000,
   open: 50,
 };
 const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);

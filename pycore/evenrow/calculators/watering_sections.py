@@ -1,0 +1,315 @@
+"""The reasons of a watering plan: months, steps, soil, water, and how much hangs on ETo."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from evenrow.agronomy.need import loss_factor
+from evenrow.agronomy.plan_inputs import DAY
+from evenrow.calculators.result import (
+    Column,
+    Fact,
+    Figure,
+    Number,
+    Section,
+    Table,
+)
+from evenrow.calculators.watering_card import duration, month_name
+from evenrow.calculators.watering_plan import Watering
+from evenrow.calculators.watering_weather_fields import MONTHS
+from evenrow.figures.bars import bar_chart
+from evenrow.units import UnitSystem, format_value
+
+_SOIL_SOURCE = "FAO-56, chapter 8 (eq. 82 and 83) and tables 19 and 22"
+
+
+def by_month(plan: Watering, system: UnitSystem) -> Section:
+    """Return the weather, the crop and the need of each month, and the run time as bars."""
+    zone = plan.longest
+    table = Table(
+        name="months",
+        title=f"The average day of each month, run time of {plan.zones[zone].name}",
+        columns=(
+            Column(name="month", label="Month"),
+            Column(name="days", label="Days", kind="count"),
+            Column(name="eto", label="ETo", kind="water_depth"),
+            Column(name="kc", label="Kc", kind="number", digits=2),
+            Column(name="rain", label="Rain counted", kind="water_depth", digits=2),
+            Column(name="need", label="Need", kind="water_depth"),
+            Column(name="average", label="Run time", kind="duration"),
+            Column(name="volume", label="Water of all zones", kind="volume"),
+        ),
+        rows=tuple(
+            (
+                month_name(month),
+                round(float(plan.season.days[i])),
+                float(plan.eto[i]),
+                float(plan.season.kc[i]),
+                float(plan.rain[i]) or None,
+                float(month.plan.net[0][zone]),
+                float(month.plan.seconds[0][zone]),
+                month.plan.total_volume,
+            )
+            for i, month in enumerate(plan.months)
+        ),
+        note="Need: ETo times Kc, less the rain counted on. The run time is that of every day, "
+        "before days are gathered and minutes rounded up. The water is that of the whole month.",
+    )
+    items: list[Table | Figure] = [table]
+    if len(plan.months) > 1:
+        items.insert(0, _chart(plan, system))
+    return Section(title="Month by month", items=tuple(items))
+
+
+def _chart(plan: Watering, system: UnitSystem) -> Figure:
+    zone = plan.longest
+    minutes = [0.0] * 12
+    for month in plan.months:
+        minutes[month.number] = float(month.plan.seconds[0][zone]) / 60.0
+    told = ", ".join(
+        f"{month_name(m)} {duration(float(m.plan.seconds[0][zone]), system)}" for m in plan.months
+    )
+    name = plan.zones[zone].name
+    return Figure(
+        name="run_times",
+        title=f"Run time of {name}, average day of each month",
+        svg=bar_chart(
+            [text[:3].capitalize() for text in MONTHS],
+            minutes,
+            y_label="minutes a day",
+            alternative=f"Run time of {name} on the average day: {told}.",
+        ),
+        alternative=f"Run time of {name} on the average day: {told}.",
+    )
+
+
+def worked_out(plan: Watering) -> Section:
+    """Return every figure from the weather to the run time of the month that wants most."""
+    at, zone = plan.peak, plan.longest
+    month, chosen = plan.months[at], plan.zones[zone]
+    season, weather = plan.season, plan.weather
+    loss = float(loss_factor(np.array(chosen.uniformity), np.array(plan.leaching), np.array(1.0)))
+    rain = float(plan.rain[at])
+    figures = [
+        Number(
+            name="eto",
+            label="ETo, a day",
+            value=float(plan.eto[at]),
+            kind="water_depth",
+            rule=weather.rule,
+            source=weather.source,
+        ),
+        Number(
+            name="kc",
+            label="Crop coefficient Kc",
+            value=float(season.kc[at]),
+            kind="number",
+            digits=2,
+            rule=season.rule,
+            source=season.source,
+        ),
+        Number(
+            name="net",
+            label="Need at the roots, a day",
+            value=float(month.plan.net[0][zone]),
+            kind="water_depth",
+            rule="ETo times Kc, less the rain counted on; over all the ground of the rows.",
+            source="FAO-56, chapter 6 (eq. 58)",
+        ),
+        Number(
+            name="loss",
+            label="Given for each part needed",
+            value=loss,
+            kind="number",
+            rule=f"1 over the emission uniformity of {chosen.uniformity * 100:.0f} %, so that the "
+            "least-watered plants get enough"
+            + (", and more to wash salt down." if plan.leaching else "."),
+            source="Keller and Bliesner (1990), chapter 19 (from memory)",
+        ),
+        Number(
+            name="average_run",
+            label=f"{chosen.name}, average day",
+            value=float(month.plan.seconds[0][zone]),
+            kind="duration",
+            rule="Depth to be given times the ground of the zone, over its flow.",
+            source="volume over flow",
+        ),
+    ]
+    if rain:
+        figures.insert(2, _rain_number(rain))
+    if plan.leaching:
+        figures.insert(-1, _leaching_number(plan.leaching))
+    return Section(title=f"{month_name(month)}, step by step", items=tuple(figures))
+
+
+def _rain_number(rain: float) -> Number:
+    return Number(
+        name="rain",
+        label="Rain counted on, a day",
+        value=rain,
+        kind="water_depth",
+        rule="Of the month's rain P in mm: P (125 − 0.2 P) / 125, spread over its days.",
+        source="USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46 "
+        "(from memory)",
+    )
+
+
+def _leaching_number(share: float) -> Number:
+    return Number(
+        name="leaching",
+        label="Of it to wash salt down",
+        value=share,
+        kind="share",
+        digits=2,
+        rule="ECw over twice the salinity of the soil at which the crop yields nothing, typical "
+        "of its class.",
+        source="Keller and Bliesner (1990), chapter 19; classes of FAO-29 rev. 1, table 4 (both "
+        "from memory)",
+    )
+
+
+def soil_and_runs(plan: Watering, system: UnitSystem) -> Section:
+    """Return how much the roots can hold, and so how long one run may be."""
+    month, zone = plan.months[plan.peak], plan.longest
+    share = "by the flow of one emitter also the time in which dry soil is wet down to the roots"
+    limited = month.rules.longest_run < DAY
+    runs = int(month.runs[zone])
+    if runs > 1:
+        pulses = (
+            f"{runs} runs of {duration(float(month.each[zone]), system)}, because "
+            f"{plan.soil.label} around these roots holds no more at once"
+        )
+    else:
+        pulses = "one run is enough"
+    return Section(
+        title="Soil and runs",
+        items=(
+            Number(
+                name="held",
+                label="Water that the wetted roots hold",
+                value=month.taw,
+                kind="water_depth",
+                rule=f"Of {plan.soil.label} "
+                f"{plan.soil.available_water * 100:.0f} % of its volume, down to "
+                f"{format_value(float(plan.season.roots[plan.peak]), 'spacing', system, 2)}, on "
+                "the share of the ground that gets wet; as a depth over all the ground.",
+                source=_SOIL_SOURCE,
+            ),
+            Number(
+                name="longest_run",
+                label=f"Longest single run of {plan.zones[zone].name}",
+                value=float(month.plan.longest[0][zone]),
+                kind="duration",
+                rule="What the crop may take of that water before it suffers, put back at one go; "
+                "what comes on top drains away below the roots"
+                + (f"; {share}." if limited else "."),
+                source=_SOIL_SOURCE
+                + ("; Schwartzman and Zur (1986) (from memory)" if limited else ""),
+            ),
+            Number(
+                name="interval",
+                label="Days from one watering to the next",
+                value=int(month.plan.interval[0][zone]),
+                kind="count",
+                rule="The longest whole number of days in which the crop uses no more than that, "
+                "that you allow, and whose water fits the hours you have.",
+                source="FAO-56, chapter 8 (from memory)",
+            ),
+            Fact(name="pulses", label="Cut into runs?", text=pulses),
+        ),
+    )
+
+
+def season_water(plan: Watering, system: UnitSystem, price: float | None) -> Section:
+    """Return water and cost of the season, and who goes short."""
+    one = len(plan.months) == 1
+    what = f"the days of {month_name(plan.months[0])}" if one else "the season"
+    items: list[Number | Fact | Table] = [
+        Number(
+            name="volume",
+            label=f"Water of {what}",
+            value=plan.volume,
+            kind="volume",
+            rule="Run times before rounding, times flow, over all days on which the crop grows.",
+            source="volume = flow times time",
+        )
+    ]
+    if price is not None:
+        items.append(
+            Number(
+                name="cost",
+                label="It costs, in your money",
+                value=plan.cost,
+                kind="number",
+                digits=4,
+                rule="That volume times your price.",
+                source="yours",
+            )
+        )
+    if plan.short:
+        items += [
+            Number(
+                name="missing",
+                label="Water that is missing",
+                value=plan.missing,
+                kind="volume",
+                rule="What is wanted beyond what the hours and the water of a day give.",
+                source="volume = flow times time",
+            ),
+            _shortage(plan),
+        ]
+    return Section(title="Water and cost", items=tuple(items))
+
+
+def _shortage(plan: Watering) -> Table:
+    return Table(
+        name="shortage",
+        title="Who gets less",
+        columns=(
+            Column(name="month", label="Month"),
+            Column(name="zone", label="Zone"),
+            Column(name="share", label="Gets of its need", kind="share", digits=2),
+        ),
+        rows=tuple(
+            (month_name(month), zone.name, float(month.plan.share[0][index]))
+            for month in plan.months
+            for index, zone in enumerate(plan.zones)
+            if month.plan.share[0][index] < 1.0 - 1e-9
+        ),
+        note="Rank 1 is served first; zones of one rank share alike.",
+    )
+
+
+def if_eto_is_off(plan: Watering) -> Section:
+    """Return the run time of a drier and a wetter year."""
+    zone = plan.longest
+    names = ("20 % less", "as given", "20 % more")
+    found = plan.sensitivity()
+    return Section(
+        title="If ETo is 20 % off",
+        items=(
+            Table(
+                name="sensitivity",
+                title=f"{plan.zones[zone].name} in {month_name(plan.months[plan.peak])}",
+                columns=(
+                    Column(name="eto", label="ETo"),
+                    Column(name="need", label="Need, a day", kind="water_depth"),
+                    Column(name="average", label="Average day", kind="duration"),
+                    Column(name="interval", label="Days between", kind="count"),
+                    Column(name="watering", label="On a watering day", kind="duration"),
+                ),
+                rows=tuple(
+                    (
+                        name,
+                        float(each.net[0][zone]),
+                        float(each.seconds[0][zone]),
+                        int(each.interval[0][zone]) or None,
+                        float(each.watering_seconds[0][zone]),
+                    )
+                    for name, each in zip(names, found, strict=True)
+                ),
+                note="ETo of a single year is easily that far from the mean; where rain is counted "
+                "on, the need moves by more.",
+            ),
+        ),
+    )

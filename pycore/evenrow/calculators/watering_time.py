@@ -1,0 +1,71 @@
+"""Watering time: how long and how often each zone runs, month by month."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from evenrow.calculators import watering_sections as show
+from evenrow.calculators.result import Number, Result
+from evenrow.calculators.spec import Calculator
+from evenrow.calculators.watering_card import card, month_name, notices, verdict
+from evenrow.calculators.watering_examples import EXAMPLES
+from evenrow.calculators.watering_fields import FIELDS
+from evenrow.calculators.watering_plan import watering_of
+from evenrow.calculators.watering_season import season_of
+from evenrow.calculators.watering_weather import month_weather
+from evenrow.calculators.watering_weather_fields import MONTHS
+from evenrow.units import UnitSystem
+
+_RUN_RULE = (
+    "Depth needed over the ground of the zone, more by the emission uniformity and for salt, over "
+    "its flow; times the days from one watering to the next; rounded up to steps of the timer."
+)
+_RUN_SOURCE = (
+    "FAO-56, chapter 6: ETc = Kc ETo; gross depth = net depth / EU: Keller and Bliesner (1990), "
+    "chapter 19 (from memory)"
+)
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer how long and how often to water; see `evenrow.agronomy.schedule.watering_plan`."""
+    season = season_of(inputs)
+    weather = month_weather(inputs["weather"])
+    if inputs["weather"]["way"] == "day":
+        season = season.only(MONTHS.index(inputs["weather"]["day_month"]))
+    weather.require(season.months)
+    plan = watering_of(inputs, season, weather)
+    month, zone = plan.months[plan.peak], plan.longest
+    days = int(month.plan.interval[0][zone])
+    often = {0: "a day", 1: "every day"}.get(days, f"every {days} days")
+    return Result(
+        headline=Number(
+            name="run_time",
+            label=f"{month_name(month)}, {often}: {plan.zones[zone].name}",
+            value=float(month.each[zone] * month.runs[zone]),
+            kind="duration",
+            rule=f"{_RUN_RULE} {month_name(month)} is the month that wants most, this the "
+            "zone that runs longest then.",
+            source=_RUN_SOURCE,
+        ),
+        verdict=verdict(plan, system),
+        sections=(
+            card(plan, system),
+            show.by_month(plan, system),
+            show.worked_out(plan),
+            show.soil_and_runs(plan, system),
+            show.season_water(plan, system, inputs["water"]["price"]),
+            show.if_eto_is_off(plan),
+        ),
+        notices=notices(plan, inputs["timer"]["starts"]),
+    )
+
+
+CALCULATOR = Calculator(
+    id="watering-time",
+    title="Watering time",
+    question="How long and how often do I water?",
+    fields=FIELDS,
+    run=run,
+    examples=EXAMPLES,
+)
