@@ -34,7 +34,9 @@ def clock(seconds: float, system: UnitSystem) -> str:
 
 
 def _starts(month: Month, zone: int, system: UnitSystem) -> str:
-    return ", ".join(clock(run.start, system) for run in month.table.runs if run.zone == zone)
+    """Return "5:00", "5:00 and 6:10" or "5:00, 6:10 and 7:20"."""
+    *most, last = [clock(run.start, system) for run in month.table.runs if run.zone == zone]
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def duration(seconds: float, system: UnitSystem) -> str:
@@ -47,9 +49,8 @@ def _every(days: int) -> str:
 
 
 def _run_words(month: Month, zone: int, system: UnitSystem) -> str:
-    """Return "48 min", or "3 times 20 min"."""
-    each, runs = duration(float(month.each[zone]), system), int(month.runs[zone])
-    return each if runs == 1 else f"{runs} times {each}"
+    """Return "48 min", or where there are several runs "20 min each"."""
+    return duration(float(month.each[zone]), system) + (" each" if month.runs[zone] > 1 else "")
 
 
 def verdict(plan: Watering, system: UnitSystem) -> str:
@@ -92,8 +93,7 @@ def card(plan: Watering, system: UnitSystem) -> Section:
             continue
         steps.append(
             f"{zone.name}: {_every(int(month.plan.interval[0][index]))}, start at "
-            f"{_starts(month, index, system)}, run {duration(float(month.each[index]), system)}"
-            f"{' each time' if month.runs[index] > 1 else ''}."
+            f"{_starts(month, index, system)}, run {_run_words(month, index, system)}."
         )
     if len(plan.months) > 1:
         steps.append("At the beginning of each month, change to the times of the table below.")
@@ -104,10 +104,10 @@ def card(plan: Watering, system: UnitSystem) -> Section:
                 (
                     month_name(each),
                     zone.name,
-                    _every(int(each.plan.interval[0][index])) if on else "off",
-                    _starts(each, index, system) if on else None,
+                    f"{_every(int(each.plan.interval[0][index]))} at {_starts(each, index, system)}"
+                    if on
+                    else "off",
                     float(each.each[index]) if on else None,
-                    None if zone.plants is None else float(each.plan.per_plant[0][index]),
                 )
             )
     return Section(
@@ -120,10 +120,8 @@ def card(plan: Watering, system: UnitSystem) -> Section:
                 columns=(
                     Column(name="month", label="Month"),
                     Column(name="zone", label="Zone"),
-                    Column(name="every", label="Water"),
-                    Column(name="starts", label="Start at"),
-                    Column(name="run", label="Run", kind="duration"),
-                    Column(name="per_plant", label="Each plant, per day", kind="volume", digits=2),
+                    Column(name="start", label="Start"),
+                    Column(name="run", label="Each run", kind="duration"),
                 ),
                 rows=tuple(rows),
                 note="Zones run one after the other; on days when a zone rests, its place stays "

@@ -246,6 +246,8 @@ def season_water(plan: Watering, system: UnitSystem, price: float | None) -> Sec
                 source="yours",
             )
         )
+    if any(zone.plants is not None for zone in plan.zones):
+        items.append(_plants(plan))
     if plan.short:
         items += [
             Number(
@@ -259,6 +261,25 @@ def season_water(plan: Watering, system: UnitSystem, price: float | None) -> Sec
             _shortage(plan),
         ]
     return Section(title="Water and cost", items=tuple(items))
+
+
+def _plants(plan: Watering) -> Table:
+    return Table(
+        name="plants",
+        title="Water of one plant, average day",
+        columns=(
+            Column(name="month", label="Month"),
+            Column(name="zone", label="Zone"),
+            Column(name="per_plant", label="Each plant", kind="volume", digits=2),
+        ),
+        rows=tuple(
+            (month_name(month), zone.name, float(month.plan.per_plant[0][index]))
+            for month in plan.months
+            for index, zone in enumerate(plan.zones)
+            if zone.plants is not None
+        ),
+        note="Out of the emitters: the water of the zone over the number of its plants.",
+    )
 
 
 def _shortage(plan: Watering) -> Table:

@@ -76,9 +76,10 @@ def test_one_case_by_hand():
     assert found["run_time"] == pytest.approx(3600.0, rel=1e-12)
     # 200 plants stand 0.5 m apart on 100 m: 2.5 L each.
     _, result, _ = answer(document())
-    ((_, _, every, starts, run, per_plant),) = table(result, "timer")
-    assert (every, starts) == ("every day", "5:00")
+    ((month, name, start, run),) = table(result, "timer")
+    assert (month, name, start) == ("June", "field", "every day at 5:00")
     assert run == pytest.approx(3600.0)
+    ((_, _, per_plant),) = table(result, "plants")
     assert per_plant == pytest.approx(0.0025, rel=1e-12)
     assert result.verdict == "On a June day water field for 1\u00a0h at 5:00."
     # 30 days of 0.5 m3.
@@ -129,14 +130,14 @@ def test_light_soil_gets_its_water_in_runs_with_rests_between():
         document(planting__soil="sand", planting__wetted="40 %", timer__step="1 s")
     )
     found = {name: each["value"] for name, each in numbers(result, system).items()}
-    ((_, _, _, starts, run, _),) = table(result, "timer")
+    ((_, _, start, run),) = table(result, "timer")
     # Sand holds 7.5 % of its volume: 0.3 m of roots on 40 % of the ground 9 mm. Lettuce may use
     # 0.3 + 0.04 (5 - 4) = 0.34 of it, 3.06 mm; with losses 3.825 mm, in 45.9 min.
     assert found["held"] == pytest.approx(0.009)
     assert found["longest_run"] == pytest.approx(45.9 * 60.0)
     assert run == pytest.approx(1800.0)
-    assert starts == "5:00, 6:00"
-    assert "2 times 30" in result.verdict
+    assert start == "every day at 5:00 and 6:00"
+    assert "for 30\u00a0min each at 5:00 and 6:00" in result.verdict
 
 
 def test_a_timer_of_few_starts_loses_water_and_says_so():
