@@ -34,9 +34,12 @@ FROM_SOURCE_FLOW = (
     ),
 )
 
+_GROWN = ("planting.crop", "planting.soil")
+
 FROM_LINE_CHOICE = (
     Carry(to="run-length", label="Run length", inputs=_same(*_SLOPE, *_EU, *_WATER)),
     Carry(to="whole-field", label="Whole field", inputs=_same(*_SLOPE, *_EU, *_WATER)),
+    Carry(to="watering-time", label="Watering time", inputs=_same(*_GROWN)),
 )
 
 FROM_RUN_LENGTH = (
@@ -87,3 +90,5 @@ FROM_WHOLE_FIELD = (
     ),
     Carry(to="zones", label="Zones", inputs=_same("rows", *_LINE, *_SLOPE, *_WATER)),
 )
+
+FROM_WATERING_TIME = (Carry(to="line-choice", label="Tape or dripline", inputs=_same(*_GROWN)),)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from evenrow.calculators import watering_sections as show
+from evenrow.calculators.carries import FROM_WATERING_TIME
 from evenrow.calculators.result import Number, Result
 from evenrow.calculators.spec import Calculator
 from evenrow.calculators.watering_card import card, month_name, notices, verdict
@@ -68,4 +69,5 @@ CALCULATOR = Calculator(
     fields=FIELDS,
     run=run,
     examples=EXAMPLES,
+    carries=FROM_WATERING_TIME,
 )
