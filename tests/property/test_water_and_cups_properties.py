@@ -26,9 +26,10 @@ readings = st.floats(0.0, 1e6, allow_subnormal=False)
 @given(st.sampled_from(sorted(w.BOUNDS)), readings, readings, st.booleans())
 def test_dirtier_water_is_never_a_lower_hazard(name, one, other, stricter):
     low, high = sorted((one, other))
-    for below in (False, True):
-        found = [w.hazard(name, v, below=below, stricter=stricter) for v in (low, high)]
+    for sign in ({}, {"below": True}, {"above": True}):
+        found = [w.hazard(name, v, stricter=stricter, **sign) for v in (low, high)]
         assert found[0] <= found[1]
+    assert w.hazard(name, high) <= w.hazard(name, high, above=True)
     assert w.hazard(name, high, below=True) <= w.hazard(name, high)
 
 

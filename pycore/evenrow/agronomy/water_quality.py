@@ -82,7 +82,14 @@ def _bounds(constituent: str, stricter: bool) -> Bounds:
     return STRICTER.get(constituent, found) if stricter else found
 
 
-def hazard(constituent: str, value: float, *, below: bool = False, stricter: bool = False) -> int:
+def hazard(
+    constituent: str,
+    value: float,
+    *,
+    below: bool = False,
+    above: bool = False,
+    stricter: bool = False,
+) -> int:
     """Return the class of one reading: 0 slight, 1 moderate, 2 severe.
 
     Parameters
@@ -93,6 +100,8 @@ def hazard(constituent: str, value: float, *, below: bool = False, stricter: boo
         Reading in SI, at least 0: kg/m3, 1/m3 for bacteria, pH as it is; inf is severe.
     below : bool
         Whether the report says "less than `value`": then the class of what lies just under it.
+    above : bool
+        Whether it says "more than `value`": then the class of what lies just over it.
     stricter : bool
         By the lower bounds of `STRICTER` where there are any.
 
@@ -111,7 +120,7 @@ def hazard(constituent: str, value: float, *, below: bool = False, stricter: boo
         return SEVERE
     reading = number("value", value, 0.0)
     slack = -_SAME if below else _SAME
-    if reading > bounds.severe * (1.0 + _SAME):
+    if reading > bounds.severe * (1.0 + (-_SAME if above else _SAME)):
         return SEVERE
     # A bound that is only just reached counts as reached, unless the reading lies below it.
     if reading * (1.0 + slack) >= bounds.moderate:

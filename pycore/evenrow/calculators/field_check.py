@@ -39,7 +39,7 @@ from evenrow.calculators.field_diagnosis import (
 )
 from evenrow.calculators.result import Fact, Figure, Notice, Number, Result, Section, Steps, Table
 from evenrow.calculators.spec import Calculator
-from evenrow.calculators.troubles import trouble_steps
+from evenrow.calculators.troubles import SYMPTOM_LABELS, trouble_steps
 from evenrow.errors import InputError
 from evenrow.figures.bars import Mark, histogram
 from evenrow.units import UnitSystem, format_value, system_unit, to_unit
@@ -244,14 +244,13 @@ def _notices(cups: Cups, cv: float) -> list[Notice]:
 def _without_cups(inputs: Mapping[str, Any], trouble: Steps, system: UnitSystem) -> Result:
     return Result(
         headline=Fact(
-            name="first",
-            label="Begin with",
-            text=trouble.items[0],
+            name="trouble_seen",
+            label="Trouble",
+            text=SYMPTOM_LABELS[inputs["symptom"]],
             rule="The likeliest and easiest to see comes first.",
             source="common practice, no source",
         ),
-        verdict="Go down the list; stop where you find it. Cups show afterwards whether it is "
-        "mended.",
+        verdict=f"First: {trouble.items[0]} Then go down the list, and stop where you find it.",
         sections=(
             Section(title="Trouble", items=(trouble,)),
             _map(inputs, _USUAL_CV, system),

@@ -87,6 +87,7 @@ SYMPTOMS = (
     Choice(value="none", label="nothing in particular"),
     *(Choice(value=value, label=label) for value, (label, _) in _TROUBLES.items()),
 )
+SYMPTOM_LABELS = {choice.value: choice.label for choice in SYMPTOMS}
 
 
 def trouble_steps(symptom: str) -> Steps | None:

@@ -59,6 +59,7 @@ def _headline(report: Report) -> tuple[Fact, str]:
             "Have the water tested; until then filter and flush as for dirty water.",
         )
     names = ", ".join(report.worst_names)
+    surely = worst if report.surely is None else report.surely
     verdicts = (
         "No reading is a worry. Filter, and flush the lines now and then.",
         "It can be used with the care below; without it emitters will clog within seasons.",
@@ -68,12 +69,26 @@ def _headline(report: Report) -> tuple[Fact, str]:
         Fact(
             name="hazard",
             label="Clogging hazard",
-            text=CLASS_NAMES[worst],
+            text=CLASS_NAMES[worst]
+            if surely == worst
+            else f"{CLASS_NAMES[surely]} to {CLASS_NAMES[worst]}",
             rule="The worst class of what was tested; one bad constituent is enough to clog.",
             source=TABLE_SOURCE,
         ),
-        verdicts[worst] if worst == SLIGHT else f"Because of {names}. {verdicts[worst]}",
+        _verdict(verdicts[worst], names, worst, surely),
     )
+
+
+def _verdict(verdict: str, names: str, worst: int, surely: int) -> str:
+    """Return the verdict with what it rests on."""
+    if worst == SLIGHT:
+        return verdict
+    if surely < worst:
+        return (
+            f"The report leaves open how bad {names} is: have it tested more finely. Until then "
+            "take it for the worst."
+        )
+    return f"Because of {names}. {verdict}"
 
 
 def _mesh_words(passage: float, share: float = 1 / 7) -> str:

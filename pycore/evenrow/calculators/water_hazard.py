@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -86,6 +87,11 @@ class Report:
         return max((f.most for f in self.findings), default=None)
 
     @property
+    def surely(self) -> int | None:
+        """The class that it has at least, whatever a "less than" hides; None as `worst`."""
+        return max((f.least for f in self.findings), default=None)
+
+    @property
     def worst_names(self) -> tuple[str, ...]:
         """Labels of what is in the highest class."""
         return tuple(f.label for f in self.findings if f.most == self.worst)
@@ -140,7 +146,7 @@ def _finding(name: str, reading: Reading) -> Finding:
     return Finding(
         name,
         reading,
-        hazard(name, reading.low),
+        hazard(name, reading.low, above=reading.high == math.inf),
         hazard(name, reading.high, below=reading.below),
         hazard(name, reading.high, below=reading.below, stricter=True),
     )

@@ -25,6 +25,15 @@ def test_less_than_the_lower_bound_is_slight(name):
     assert w.hazard(name, bounds.severe, below=True) == w.MODERATE
 
 
+@pytest.mark.parametrize("name", w.BOUNDS)
+def test_more_than_the_upper_bound_is_severe(name):
+    bounds = w.BOUNDS[name]
+    assert w.hazard(name, bounds.severe, above=True) == w.SEVERE
+    assert w.hazard(name, 0.99 * bounds.severe, above=True) == w.MODERATE
+    assert w.hazard(name, bounds.moderate, above=True) == w.MODERATE
+    assert w.hazard(name, 0.99 * bounds.moderate, above=True) == w.SLIGHT
+
+
 def test_the_last_bit_of_a_unit_does_not_move_a_reading_over_a_bound():
     assert w.hazard("iron", 100 * 1e-6) == w.hazard("iron", 0.1 * 1e-3) == w.MODERATE
 

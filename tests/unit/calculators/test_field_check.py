@@ -175,7 +175,8 @@ def test_few_cups_are_answered_with_a_warning():
 def test_a_trouble_needs_no_cups_and_goes_with_them(symptom):
     alone, _ = answered([], symptom=symptom)
     first = alone.sections[0].items[0]
-    assert alone.headline.text == first.items[0]
+    assert len(alone.headline.text) < 45  # it stands in one line at the foot of a phone
+    assert first.items[0] in alone.verdict
     assert len(first.items) >= 5
     both, found = answered(SOUND, symptom=symptom)
     assert both.sections[0].items[0] == first

@@ -60,7 +60,6 @@ def test_clean_water_is_slight():
         ("lab__ph", "8.1", "pH"),
         ("lab__suspended", ">100", "Suspended solids"),
         ("lab__bacteria", "60000", "Bacteria, total count"),
-        ("lab__manganese", "<5", "Manganese"),
     ],
 )
 def test_one_bad_constituent_is_enough_and_is_named(field, text, name):
@@ -75,6 +74,14 @@ def test_the_class_that_a_less_than_leaves_open_is_said():
     assert {row[0]: row[2] for row in item(result, "hazards").rows}["Iron"] == (
         "slight to moderate"
     )
+    assert result.headline.text == "slight to moderate"
+    assert "tested more finely" in result.verdict
+
+
+def test_what_a_less_than_hides_does_not_matter_beside_something_worse():
+    result, _ = answered(**{**CLEAN, "lab__iron": "<1", "lab__ph": "9"})
+    assert result.headline.text == "severe"
+    assert result.verdict.startswith("Because of pH.")
 
 
 def test_conductivity_stands_in_for_dissolved_solids_and_gives_way_to_them():
