@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.design.layout import HEADER_TAIL, ZoneLayout
+from evenrow.design.marked_lines import MarkedLine, marked_lines
 from evenrow.design.model import Design
-from evenrow.design.segments import header_pipe, main_pipes
+from evenrow.design.segments import TAKEOFF_K, header_pipe, main_pipes
 from evenrow.design.system import FieldHydraulics
-from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.header import Header
-from evenrow.hydraulics.lateral import Lateral, LateralSolution, solve_lateral
-from evenrow.hydraulics.network import Supply, SystemSolution, solve_system
+from evenrow.hydraulics.lateral import Lateral
+from evenrow.hydraulics.laws import local_loss_factor
+from evenrow.hydraulics.many import System, solve_systems
+from evenrow.hydraulics.network import Supply, SystemSolution
 from evenrow.hydraulics.pipe import Pipe
 
-#: Largest relative error of a curve between its nodes.
-CURVE_TOLERANCE = 1e-6
-#: Halvings that find a flow to more digits than a bucket shows.
-HALVINGS = 60
+#: Steps that find the flow from an open header at most, and how near they come, relatively.
+STEPS = 60
+NEAR = 1e-12
 
 FloatArray = NDArray[np.float64]
 
@@ -100,7 +101,8 @@ class Expected:
 
     def __init__(self, found: Design) -> None:
         self.found = found
-        self.hydraulics = FieldHydraulics(found.field)
+        self.hydraulics = found.hydraulics or FieldHydraulics(found.field)
+        self._open_headers: dict[tuple[Pipe, ...], float | None] = {}
 
     @cached_property
     def zones(self) -> tuple[ZoneNetwork, ...]:
@@ -110,24 +112,47 @@ class Expected:
     @cached_property
     def clean(self) -> tuple[SystemSolution, ...]:
         """Each zone as it runs with a clean filter."""
-        return tuple(self._running(network, dirty=False) for network in self.zones)
+        return self._running[0]
 
     @cached_property
     def dirty(self) -> tuple[SystemSolution, ...]:
         """Each zone as it runs with the filter as dirty as it may get."""
-        return tuple(self._running(network, dirty=True) for network in self.zones)
+        return self._running[1]
 
     @cached_property
-    def _curves(self) -> list[LateralCurve]:
-        """Inlet flow by inlet head of each distinct lateral, behind its take-off."""
+    def _running(self) -> tuple[tuple[SystemSolution, ...], tuple[SystemSolution, ...]]:
+        """All zones, with a clean and with a dirty filter, solved together."""
         field = self.found.field
-        supply = field.supply(self.found.candidate.assembly.set_head)
-        # From less than a line ever works at, to a little more than it can see.
-        high = supply + max(0.0, -field.lowest) + 0.5
-        low = 0.5 * min(field.line.device.emitter.head_min, high)
+        systems = [*self.systems(dirty=False), *self.systems(dirty=True)]
+        solved = solve_systems(field.source, systems, self.hydraulics.curves, field.line.viscosity)
+        loss = float(local_loss_factor(TAKEOFF_K, field.line.device.diameter))
+        found = []
+        for number in range(len(systems)):
+            one = solved.one(number)
+            starts = one.takeoff_heads - loss * one.outlet_flows**2
+            found.append(replace(one, outlet_heads=starts))
+        zones = len(self.zones)
+        return tuple(found[:zones]), tuple(found[zones:])
+
+    @cached_property
+    def marked(self) -> tuple[tuple[MarkedLine, ...], ...]:
+        """The lines of each zone on which gauges and cups are put."""
+        return marked_lines(self.zones, self.clean, self.dirty)
+
+    def systems(self, *, dirty: bool) -> list[System]:
+        """Return the zones as they are solved together.
+
+        The loss of a take-off belongs to its lateral there, as in `hydraulics.curves`.
+        """
+        assembly = self.found.candidate.assembly.components(dirty=dirty)
         return [
-            lateral_curve(lateral, low, high, CURVE_TOLERANCE)
-            for lateral in self.hydraulics.laterals
+            System(
+                assembly=assembly,
+                main=network.main,
+                header=replace(network.header, takeoff_k=0.0, takeoff_diameter=None),
+                index=network.kinds,
+            )
+            for network in self.zones
         ]
 
     def supply(self, zone: int) -> Supply:
@@ -165,18 +190,6 @@ class Expected:
                 ]
         return tuple(found)
 
-    def _running(self, network: ZoneNetwork, *, dirty: bool) -> SystemSolution:
-        field, assembly = self.found.field, self.found.candidate.assembly
-        return solve_system(
-            field.source,
-            assembly.components(dirty=dirty),
-            network.main,
-            network.header,
-            self._curves,
-            network.kinds,
-            field.line.viscosity,
-        )
-
     def open_header_flow(self, network: ZoneNetwork, *, last: bool) -> float | None:
         """Return what runs out of an open header end before any line is joined.
 
@@ -196,34 +209,30 @@ class Expected:
         Notes
         -----
         Source, parts, main and header to that end lose all the head (Darcy–Weisbach, one
-        velocity head at the jet); found by halving, as the head left falls with the flow.
+        velocity head at the jet). The head left falls with the flow: Newton's method within a
+        bracket.
         """
-        field = self.found.field
-        supply = self._supply((*network.main, *network.arm(last)))
+        pipes = (*network.main, *network.arm(last))
+        if pipes not in self._open_headers:
+            self._open_headers[pipes] = self._open_flow(pipes)
+        return self._open_headers[pipes]
+
+    def _open_flow(self, pipes: tuple[Pipe, ...]) -> float | None:
+        """Return the flow at which no head is left behind pipes, if the source's curve has it."""
+        supply, most = self._supply(pipes), self.found.field.source.max_flow
         if supply.still <= 0.0:
             return None
         low, high = 0.0, 1e-3
         while supply.offered(high)[0] > 0.0:
-            if high > field.source.max_flow:
+            if high > most:
                 return None
             low, high = high, 2.0 * high
-        for _ in range(HALVINGS):
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if supply.offered(middle)[0] > 0.0 else (low, middle)
-        return low if low <= field.source.max_flow else None
-
-
-def line_at(network: ZoneNetwork, outlet: int, head: float) -> LateralSolution:
-    """Return one line of a zone, emitter by emitter, at the head at its start [m]."""
-    return solve_lateral(network.laterals[int(network.kinds[outlet])], head)
-
-
-def lowest_heads(network: ZoneNetwork, heads: Sequence[float] | FloatArray) -> FloatArray:
-    """Return the lowest emitter head of each line at the heads at their starts [m]."""
-    inlet = np.asarray(heads, dtype=np.float64)
-    found = np.zeros(inlet.size)
-    for kind in np.unique(network.kinds):
-        mine = np.flatnonzero((network.kinds == kind) & (inlet > 0.0))
-        if mine.size:
-            found[mine] = solve_lateral(network.laterals[int(kind)], inlet[mine]).head.min(axis=-1)
-    return found
+        flow = 0.5 * (low + high)
+        for _ in range(STEPS):
+            left, slope = supply.offered(flow)
+            low, high = (flow, high) if left > 0.0 else (low, flow)
+            near = flow - left / min(slope, -1e-300)
+            if abs(near - flow) <= NEAR * flow:
+                break
+            flow = near if low < near < high else 0.5 * (low + high)
+        return flow if flow <= most else None

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from evenrow.catalogue import AssemblyPart, PipeSize
 from evenrow.design.assembly import HeadAssembly
 from evenrow.design.field import Field
 from evenrow.design.layout import Layout, ZoneLayout
 from evenrow.design.parts import PartsList
+
+if TYPE_CHECKING:
+    from evenrow.design.system import FieldHydraulics
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,7 +111,11 @@ class Shortfall:
 
 @dataclass(frozen=True, kw_only=True)
 class Design:
-    """A design that keeps every limit, as solved."""
+    """A design that keeps every limit, as solved.
+
+    `hydraulics` are the curves of its lines, if they are at hand: those who solve it again need
+    not work them out anew.
+    """
 
     field: Field
     candidate: Candidate
@@ -114,6 +123,7 @@ class Design:
     parts: PartsList
     why_zones: str
     sizing: tuple[str, ...]
+    hydraulics: FieldHydraulics | None = dataclasses.field(default=None, repr=False, compare=False)
 
     @property
     def worst(self) -> ZoneSolution:

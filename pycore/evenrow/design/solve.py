@@ -91,6 +91,7 @@ def finished(found: Found, failures: list[Failure], choices: BuildChoices | None
             "Grown from the smallest bore that keeps the velocity limit until enough pressure is "
             "left.",
         ),
+        hydraulics=hydraulics,
     )
 
 

@@ -67,6 +67,7 @@ from evenrow.hydraulics.water import density, kinematic_viscosity
 if _TYPE_CHECKING:
     from evenrow.hydraulics.block import BlockSolution, Zone, solve_block, solve_zones
     from evenrow.hydraulics.families import LineKind, RunLengthFamily, run_length_family
+    from evenrow.hydraulics.flush_many import Closing, EndsState, ManyFlush
     from evenrow.hydraulics.flushing import FlushState, RecapPlan, flush_state, recap_plan
     from evenrow.hydraulics.ground import diameters_in_series, rises_from_survey
     from evenrow.hydraulics.header_length import longest_header
@@ -137,8 +138,11 @@ __all__ = [  # noqa: RUF022 - in groups, as above
     "solve_zones",
     "usable_flow",
     # Uncertainty and flushing
+    "Closing",
+    "EndsState",
     "FlushSolution",
     "FlushState",
+    "ManyFlush",
     "RecapPlan",
     "Uncertainty",
     "flow_uncertainty",
@@ -162,6 +166,11 @@ _LATER = {
         "RecapPlan",
         "flush_state",
         "recap_plan",
+    ),
+    "flush_many": (
+        "Closing",
+        "EndsState",
+        "ManyFlush",
     ),
     "ground": (
         "diameters_in_series",

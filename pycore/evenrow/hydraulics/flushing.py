@@ -26,7 +26,8 @@ from evenrow.hydraulics.source import SourceCurve
 #: Velocity heads lost where water leaves an open end [-]: all it has.
 EXIT_K = 1.0
 _CURVE_TOLERANCE = 1e-6
-_EQUAL = 1e-5
+#: Ends whose velocities differ by less, relatively, are equally strong.
+EQUAL = 1e-5
 
 
 @dataclass(frozen=True)
@@ -116,7 +117,7 @@ class _OpenLine:
         return (self.end if outlet == self.count else self.emitter).flows(head)
 
 
-def _bore(lateral: Lateral) -> float:
+def far_bore(lateral: Lateral) -> float:
     """Return the inside diameter at the far end [m]."""
     return float(np.broadcast_to(lateral.line.diameter, (lateral.count,))[-1])
 
@@ -148,7 +149,7 @@ def open_line(lateral: Lateral, exit_k: float = EXIT_K) -> _line.Line:
     k = number("exit_k", exit_k, 0.5, 1000.0)
     line = lateral.line
     n = lateral.count
-    area = 0.25 * math.pi * _bore(lateral) ** 2
+    area = 0.25 * math.pi * far_bore(lateral) ** 2
     end = Emitter(area * math.sqrt(2.0 * G / k), 1.0, 0.5, 0.0, 0.0, 1e4, linear_below=LINEAR_BELOW)
 
     def longer(values: FloatArray | float) -> FloatArray | float:
@@ -177,7 +178,7 @@ class _Flush:
         self.velocity_min = velocity_min
         used = sorted(set(index.tolist()))
         self.lines = {k: open_line(laterals[k], exit_k) for k in used}
-        bores = np.array([_bore(lateral) for lateral in laterals])
+        bores = np.array([far_bore(lateral) for lateral in laterals])
         self.area = 0.25 * math.pi * bores[index] ** 2
         empty = CurveLaterals([], np.full(header.count, -1))
         nothing = HeaderModel(header, empty, supply.viscosity)
@@ -192,7 +193,7 @@ class _Flush:
         self.place = np.array([place[k] for k in index.tolist()])
         #: Square of the end's flow at the nodes of each open curve: nearly straight by head.
         self.ends = {k: self.end_flows(k, self.curves[place[k] + 1].heads) ** 2 for k in used}
-        self.distance = _distances(header)
+        self.distance = distances(header)
 
     def end_flows(self, kind: int, heads: FloatArray) -> FloatArray:
         """Return the flows out of the open end of a lateral at inlet heads."""
@@ -231,7 +232,7 @@ class _Flush:
         return FlushState(system, open_ends.copy(), flows, velocity, runs)
 
 
-def _distances(header: Header) -> FloatArray:
+def distances(header: Header) -> FloatArray:
     """Return how far along the header each take-off is from the feed [m]."""
     length = np.asarray(header.length)
     out = np.cumsum(length)
@@ -359,7 +360,7 @@ def recap_plan(
         if enough is None and bool((velocity[is_open] >= velocity_min).all()):
             enough = turn
         strongest = float(velocity[is_open].max())
-        ties = np.flatnonzero(is_open & (velocity >= strongest * (1.0 - _EQUAL)))
+        ties = np.flatnonzero(is_open & (velocity >= strongest * (1.0 - EQUAL)))
         chosen = int(ties[np.argmin(flush.distance[ties])])
         only: NDArray[np.bool_] = np.zeros(n, dtype=bool)
         only[chosen] = True
@@ -375,11 +376,11 @@ def recap_plan(
         enough,
         tuple(reopen),
         tuple(k for k in reopen if not flush.state(np.arange(n) == k).runs[k]),
-        *_against_nearest_first(order, flush.distance, header.feed),
+        *against_nearest_first(order, flush.distance, header.feed),
     )
 
 
-def _against_nearest_first(
+def against_nearest_first(
     order: list[int], distance: FloatArray, feed: int
 ) -> tuple[bool, int | None]:
     """Return whether the order passes over no nearer end of a side, and the first that does."""

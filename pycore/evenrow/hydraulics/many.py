@@ -290,6 +290,15 @@ class ManySolution:
             np.maximum.reduceat(head, first),
         )
 
+    def takeoff_heads(self) -> list[FloatArray]:
+        """Return the heads in the header at the take-offs of each system [m], shape (n,) each."""
+        found: list[FloatArray] = [np.zeros(s.header.count) for s in self._systems]
+        for row, (number, order) in enumerate(
+            zip(self._rows.system.tolist(), self._rows.orders, strict=True)
+        ):
+            found[number][order] = self.head[row, : order.size]
+        return found
+
     def one(self, number: int) -> SystemSolution:
         """Return the solution of one system, as `solve_system` gives it."""
         system = self._systems[number]
@@ -322,6 +331,7 @@ def solve_systems(
     systems: Sequence[System],
     curves: Sequence[LateralCurve],
     viscosity: float,
+    near: FloatArray | None = None,
 ) -> ManySolution:
     """Find for each system the flow at which it and the source agree, one at a time running.
 
@@ -335,6 +345,8 @@ def solve_systems(
         One curve for each distinct lateral of all systems.
     viscosity : float
         Kinematic viscosity [m2/s].
+    near : numpy.ndarray, optional
+        Heads at the headers to begin with [m], more than 0, shape (systems,).
 
     Returns
     -------
@@ -358,7 +370,8 @@ def solve_systems(
     supplies = _Supplies(source, systems, viscosity)
     still, _ = supplies.offered(np.zeros(len(systems)))
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-        state, inlet, met = _iterate(rows, supplies, np.maximum(still, 1e-3))
+        start = still if near is None else np.minimum(near, still)
+        state, inlet, met = _iterate(rows, supplies, np.maximum(start, 1e-3))
     met &= np.isfinite(inlet) & (still > 0.0)
     alone = {
         int(number): _alone(source, systems[number], curves, viscosity)

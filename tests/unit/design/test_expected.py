@@ -10,8 +10,9 @@ from scipy.optimize import brentq
 from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import NAMES, demo
-from evenrow.design.expected import Expected, line_at, lowest_heads
+from evenrow.design.expected import Expected
 from evenrow.design.field import field_of
+from evenrow.design.marked_lines import lines_at
 from evenrow.design.solve import design
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.lateral import solve_lateral
@@ -44,9 +45,11 @@ def test_the_dirty_state_is_that_of_the_design(demos, name):
         stations = {station.name: station.head for station in zone.stations}
         for part, head in zip(state.names, state.component_heads, strict=True):
             assert head == pytest.approx(stations[f"after the {part}"], rel=1e-5)
-        assert lowest_heads(network, state.outlet_heads).min() == pytest.approx(
-            zone.emitter_head_min, rel=1e-5
-        )
+        lowest = [
+            solve_lateral(network.laterals[int(kind)], head).min_head
+            for kind, head in zip(network.kinds, state.outlet_heads, strict=True)
+        ]
+        assert min(lowest) == pytest.approx(zone.emitter_head_min, rel=1e-5)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -134,10 +137,29 @@ def test_nothing_leaves_an_open_header_above_the_water(demos):
     assert expected.open_header_flow(high, last=True) is None
 
 
-def test_line_at_is_the_line_of_that_take_off(demos):
-    network = demos["market-garden"].zones[0]
-    head = float(demos["market-garden"].clean[0].outlet_heads[2])
-    assert line_at(network, 2, head).flow.size == network.laterals[int(network.kinds[2])].count
+@pytest.mark.parametrize("name", NAMES)
+def test_marked_lines_are_those_of_their_take_offs(demos, name):
+    expected = demos[name]
+    for network, clean, dirty, marked in zip(
+        expected.zones, expected.clean, expected.dirty, expected.marked, strict=True
+    ):
+        for line in marked:
+            lateral = network.laterals[int(network.kinds[line.outlet])]
+            alone = solve_lateral(lateral, clean.outlet_heads[line.outlet])
+            np.testing.assert_allclose(line.head, alone.head, rtol=1e-7)
+            np.testing.assert_allclose(line.flow, alone.flow, rtol=1e-7)
+            later = solve_lateral(lateral, dirty.outlet_heads[line.outlet])
+            np.testing.assert_allclose(line.later, later.head, rtol=1e-7)
+
+
+def test_a_line_without_pressure_is_dry(demos):
+    laterals = demos["market-garden"].zones[0].laterals
+    (dry_head, dry_flow), (head, flow) = lines_at(laterals, [0, 0], [-1.0, 2.0])
+    assert not dry_head.any()
+    assert not dry_flow.any()
+    alone = solve_lateral(laterals[0], 2.0)
+    np.testing.assert_allclose(head, alone.head)
+    np.testing.assert_allclose(flow, alone.flow)
 
 
 def mirrored(wanted):

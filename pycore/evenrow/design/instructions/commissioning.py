@@ -8,12 +8,12 @@ squares, each taken as two standard deviations.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from evenrow.design.expected import Expected, ZoneNetwork, line_at, lowest_heads
+from evenrow.design.expected import Expected, ZoneNetwork
 from evenrow.design.instructions.naming import end_name
 from evenrow.hydraulics.network import SystemSolution
 from evenrow.units import UnitSystem, from_unit
@@ -136,22 +136,13 @@ def fill_volume(flow: float, volumes: tuple[float, ...]) -> float | None:
     return next((volume for volume in volumes if volume >= SHORTEST_FILL * flow), None)
 
 
-def marked_outlets(network: ZoneNetwork, running: SystemSolution) -> tuple[int, ...]:
-    """Return the take-offs whose lines are measured, each once.
-
-    That nearest the feed, that farthest from it, and that of the line with the lowest emitter.
-    """
-    ways = np.array([abs(end.way) for end in network.ends])
-    lowest = lowest_heads(network, running.outlet_heads)
-    # Equal to a hair is equal: the first of them is taken, on any machine.
-    wanted = (ways - ways.min(), ways.max() - ways, lowest - lowest.min())
-    return tuple(dict.fromkeys(int(np.argmax(off <= 1e-6)) for off in wanted))
-
-
 def _places(
-    network: ZoneNetwork, marked: tuple[int, ...], running: SystemSolution
+    network: ZoneNetwork, ends: Sequence[tuple[int, float]], running: SystemSolution
 ) -> Iterator[tuple[str, float]]:
-    """Yield the places of a zone with their heads, in the order of the water."""
+    """Yield the places of a zone with their heads, in the order of the water.
+
+    `ends` are the take-offs of the lines that are measured, with the heads at their far ends [m].
+    """
     names = running.names
     heads = (running.source_head, *np.asarray(running.component_heads).tolist())
     for i, name in enumerate(names):
@@ -164,8 +155,7 @@ def _places(
     for last in network.sides:
         outlet = -1 if last else 0
         yield f"header end at row {network.ends[outlet].row}", running.takeoff_heads[outlet]
-    for outlet in marked:
-        head = float(line_at(network, outlet, running.outlet_heads[outlet]).head[-1])
+    for outlet, head in ends:
         yield f"far end of {end_name(network.ends[outlet], network.ends)}", head
 
 
@@ -182,10 +172,15 @@ def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
     One gauge serves all places before the regulator, another all behind it.
     """
     found: list[tuple[int, str, float, float, bool]] = []
-    for network, clean, dirty in zip(expected.zones, expected.clean, expected.dirty, strict=True):
-        marked = marked_outlets(network, clean)
+    for network, clean, dirty, marked in zip(
+        expected.zones, expected.clean, expected.dirty, expected.marked, strict=True
+    ):
         behind = False
-        pairs = zip(_places(network, marked, clean), _places(network, marked, dirty), strict=True)
+        pairs = zip(
+            _places(network, [(line.outlet, line.head[-1]) for line in marked], clean),
+            _places(network, [(line.outlet, line.later[-1]) for line in marked], dirty),
+            strict=True,
+        )
         for (place, head), (_, later) in pairs:
             behind = behind or place == AFTER_REGULATOR
             found.append((network.layout.number, place, float(head), float(later), behind))
@@ -234,10 +229,10 @@ def cup_checks(expected: Expected) -> tuple[tuple[CupCheck, ...], float]:
     """Return what cups under named emitters hold, and after which time [s]."""
     cv = expected.found.field.line.device.emitter.cv
     found: list[tuple[int, str, str, int, float]] = []
-    for network, running in zip(expected.zones, expected.clean, strict=True):
-        for outlet in marked_outlets(network, running):
-            flows = line_at(network, outlet, running.outlet_heads[outlet]).flow
-            name = end_name(network.ends[outlet], network.ends)
+    for network, marked in zip(expected.zones, expected.marked, strict=True):
+        for line in marked:
+            flows = line.flow
+            name = end_name(network.ends[line.outlet], network.ends)
             for place, spot in _spots(flows.size):
                 cups = flows[spot]
                 found.append((network.layout.number, name, place, cups.size, float(cups.mean())))

@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from evenrow import hydraulics
 from evenrow.design.expected import End, Expected, ZoneNetwork
+from evenrow.design.segments import TAKEOFF_K
 from evenrow.errors import ConvergenceError
+from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
 
-#: Ends of a design up to which an order of closing is worked out: one solve for each.
+if TYPE_CHECKING:
+    from evenrow.hydraulics.flush_many import Closing, EndsState
+
+Open = NDArray[np.bool_]
+
+#: Ends of a design up to which an order of closing is worked out: a state for each.
 ORDER_MAX = 60
-#: Groups of ends that are tried, each a solve of its own; beyond, ends are opened one by one.
+#: Groups of ends that are tried; beyond, ends are opened one by one.
 GROUPS_MAX = 4
 #: Lengths and heads closer than this are the same. [m]
 _SAME = 1e-6
@@ -106,7 +116,7 @@ def header_velocity(expected: Expected, network: ZoneNetwork) -> float | None:
 def flush_plans(expected: Expected) -> tuple[ZoneFlush | None, ...]:
     """Return how the lines of each zone are flushed; None where no solution was found.
 
-    Zones with the same header and lines are solved once, for the one with the least pressure.
+    Zones with the same header and lines share a plan, that of the one with the least pressure.
 
     Notes
     -----
@@ -114,21 +124,31 @@ def flush_plans(expected: Expected) -> tuple[ZoneFlush | None, ...]:
     raises the velocity at each: what runs goes on running, and what runs in the weaker of two
     equal zones runs in the other.
     """
-    found: dict[int, ZoneFlush | None] = {}
+    flush = _Flush(expected)
+    first = flush.all_open
+    #: The zones that each plan holds for, by the one that it was solved for.
+    covered: dict[int, list[int]] = {}
+    ordered: list[int] = []
     left = ORDER_MAX
     for alike in _alike(expected):
         waiting = sorted(alike, key=lambda i: expected.clean[i].header_head)
         while waiting:
             weakest = waiting[0]
+            seen = first[weakest]
             count = len(expected.zones[weakest].ends)
-            ordered = count <= left
-            plan = _plan(expected, expected.zones[weakest], ordered=ordered)
-            if ordered and plan is not None and plan.running < count:
+            if seen is not None and count <= left and not flush.all_run(weakest):
+                ordered.append(weakest)
                 left -= count
-            covered = [i for i in waiting if i == weakest or _bears(expected, plan, weakest, i)]
-            for i in covered:
-                found[i] = _of_zone(expected, plan, weakest, i)
-            waiting = [i for i in waiting if i not in covered]
+            covered[weakest] = [
+                i for i in waiting if i == weakest or _bears(expected, seen, weakest, i)
+            ]
+            waiting = [i for i in waiting if i not in covered[weakest]]
+    plans = flush.plans(list(covered), ordered)
+    found = {
+        i: _of_zone(expected, plans[weakest], weakest, i)
+        for weakest, mine in covered.items()
+        for i in mine
+    }
     return tuple(found[i] for i in range(len(expected.zones)))
 
 
@@ -150,68 +170,131 @@ def _alike(expected: Expected) -> list[list[int]]:
     return list(groups.values())
 
 
-def _bears(expected: Expected, plan: _Plan | None, weakest: int, other: int) -> bool:
+def _bears(expected: Expected, seen: EndsState | None, weakest: int, other: int) -> bool:
     """Return whether the plan of the weakest holds for another zone with the same lines.
 
     The mains of the two differ by a length and a rise, so that the difference of the heads
     that they bring goes one way with the flow: it is enough to look at the flow of watering
     and at that of flushing with every end open.
     """
-    if plan is None:
+    if seen is None:
         return False
     weak, good = expected.supply(weakest), expected.supply(other)
-    flows = (expected.clean[weakest].source_flow, plan.flow)
+    flows = (expected.clean[weakest].source_flow, seen.flow)
     return all(good.offered(flow)[0] >= weak.offered(flow)[0] - _SAME for flow in flows)
 
 
-def _plan(expected: Expected, network: ZoneNetwork, *, ordered: bool) -> _Plan | None:
-    found = expected.found
-    viscosity = found.field.line.viscosity
-    args = (
-        found.field.source,
-        found.candidate.assembly.components(dirty=False),
-        network.main,
-        network.header,
-        network.laterals,
-        network.kinds,
-    )
-    # By the name of the package: the site loads this part when it is first asked for.
-    try:
-        first = hydraulics.flush_state(*args, viscosity=viscosity)
-        seen = _Plan(
-            running=int(first.runs.sum()),
-            slowest=float(first.end_velocities.min()),
-            flow=first.system.source_flow,
-            beyond_source=first.system.beyond_source,
+class _Flush:
+    """The zones of a design with ends open, in states solved together."""
+
+    def __init__(self, expected: Expected) -> None:
+        found, curves = expected.found, expected.hydraulics
+        field = found.field
+        self.expected = expected
+        self.systems = expected.systems(dirty=False)
+        # By the name of the package: the site loads this part when it is first asked for.
+        self.many = hydraulics.ManyFlush(
+            field.source,
+            [replace(lateral, inlet_k=TAKEOFF_K) for lateral in curves.laterals],
+            curves.curves,
+            # A little more than a line can see.
+            field.supply(found.candidate.assembly.set_head) + max(0.0, -field.lowest) + 0.5,
+            field.line.viscosity,
         )
-        if first.runs.all() or not ordered:
-            return seen
-        plan = hydraulics.recap_plan(*args, viscosity=viscosity)
-        closed = plan.caps_until_all_run
-        together = 0 if closed is None else len(network.ends) - closed
-        if not plan.reopen:
-            return replace(
-                seen, order=plan.order, together=together, nearest_first=plan.nearest_first
-            )
-        groups = _groups(network.ends, together, frozenset(plan.stuck))
-        if len(groups) > GROUPS_MAX or not all(
-            _run_together(
-                hydraulics.flush_state(*args, _open(group, network), viscosity=viscosity), group
-            )
-            for group in groups
-        ):
-            groups = _groups(network.ends, 1, frozenset(plan.stuck))
-    except ConvergenceError:
-        return None
-    return replace(seen, together=together, groups=groups, stuck=plan.stuck)
+
+    @cached_property
+    def all_open(self) -> list[EndsState | None]:
+        """Each zone with every end open; None where no solution was found."""
+        asked = [(i, np.ones(s.index.size, dtype=bool)) for i, s in enumerate(self.systems)]
+        return self._states(asked)
+
+    def all_run(self, zone: int) -> bool:
+        """Return whether every end of a zone runs with all of them open."""
+        seen = self.all_open[zone]
+        return seen is not None and bool((seen.velocities >= FLUSH_VELOCITY).all())
+
+    def _states(self, asked: Sequence[tuple[int, Open]]) -> list[EndsState | None]:
+        """Return zones with some ends open, one by one where together they are not solved."""
+        if not asked:
+            return []
+        try:
+            systems = [self.systems[i] for i, _ in asked]
+            return list(self.many.states(systems, [is_open for _, is_open in asked]))
+        except ConvergenceError:
+            if len(asked) == 1:
+                return [None]
+        return [state for one in asked for state in self._states([one])]
+
+    def _closings(self, zones: Sequence[int]) -> list[Closing | None]:
+        """Return the order of closing of zones whose first state is known, likewise."""
+        known = [(self.systems[i], state) for i in zones if (state := self.all_open[i]) is not None]
+        if not known:
+            return []
+        try:
+            return list(self.many.closings([s for s, _ in known], [state for _, state in known]))
+        except ConvergenceError:
+            if len(zones) == 1:
+                return [None]
+        return [closing for zone in zones for closing in self._closings([zone])]
+
+    def plans(self, zones: Sequence[int], ordered: Sequence[int]) -> dict[int, _Plan | None]:
+        """Return the plans of some zones, with an order for some of those."""
+        closings = dict(zip(ordered, self._closings(ordered), strict=True))
+        plans: dict[int, _Plan | None] = {}
+        tried: list[tuple[int, tuple[int, ...]]] = []
+        for zone in zones:
+            seen = self.all_open[zone]
+            closing = closings.get(zone)
+            if seen is None or (zone in closings and closing is None):
+                plans[zone] = None
+                continue
+            plan = _seen(seen)
+            plans[zone] = plan
+            if closing is None:
+                continue
+            ends = self.expected.zones[zone].ends
+            closed = closing.caps_until_all_run
+            together = 0 if closed is None else len(ends) - closed
+            if not closing.reopen:
+                plans[zone] = replace(
+                    plan, order=closing.order, together=together,
+                    nearest_first=closing.nearest_first,
+                )  # fmt: skip
+                continue
+            groups = _groups(ends, together, frozenset(closing.stuck))
+            plans[zone] = replace(plan, together=together, groups=groups, stuck=closing.stuck)
+            if len(groups) <= GROUPS_MAX:
+                tried += [(zone, group) for group in groups]
+        run = self._run_together(tried)
+        for zone, tight in plans.items():
+            if tight is not None and not all(
+                len(tight.groups) <= GROUPS_MAX and run[zone, group] for group in tight.groups
+            ):
+                one_by_one = _groups(self.expected.zones[zone].ends, 1, frozenset(tight.stuck))
+                plans[zone] = replace(tight, groups=one_by_one)
+        return plans
+
+    def _run_together(
+        self, tried: Sequence[tuple[int, tuple[int, ...]]]
+    ) -> dict[tuple[int, tuple[int, ...]], bool]:
+        """Return of groups of ends of zones whether each runs while all others are closed."""
+        ends = {zone: np.arange(self.systems[zone].index.size) for zone, _ in tried}
+        asked = [(zone, np.isin(ends[zone], group)) for zone, group in tried]
+        return {
+            (zone, group): state is not None
+            and bool((state.velocities[list(group)] >= FLUSH_VELOCITY).all())
+            for (zone, group), state in zip(tried, self._states(asked), strict=True)
+        }
 
 
-def _open(group: tuple[int, ...], network: ZoneNetwork) -> NDArray[np.bool_]:
-    return np.isin(np.arange(len(network.ends)), group)
-
-
-def _run_together(state: hydraulics.FlushState, group: tuple[int, ...]) -> bool:
-    return bool(state.runs[list(group)].all())
+def _seen(state: EndsState) -> _Plan:
+    """Return the plan of a zone of which only the state with every end open is known."""
+    return _Plan(
+        running=int((state.velocities >= FLUSH_VELOCITY).sum()),
+        slowest=float(state.velocities.min()),
+        flow=state.flow,
+        beyond_source=state.beyond_source,
+    )
 
 
 def _groups(

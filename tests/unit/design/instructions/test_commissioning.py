@@ -19,7 +19,6 @@ from evenrow.design.instructions.commissioning import (
     flow_checks,
     gauge_checks,
     gauge_scale,
-    marked_outlets,
 )
 from evenrow.design.instructions.naming import end_name
 from evenrow.design.solve import design
@@ -125,8 +124,8 @@ def test_a_tank_is_measured_with_a_tube(demos):
 @pytest.mark.parametrize("name", NAMES)
 def test_nearest_farthest_and_weakest_lines_are_measured(demos, name):
     expected = demos[name]
-    for network, state in zip(expected.zones, expected.clean, strict=True):
-        marked = marked_outlets(network, state)
+    for network, state, lines in zip(expected.zones, expected.clean, expected.marked, strict=True):
+        marked = [line.outlet for line in lines]
         assert len(set(marked)) == len(marked) <= 3
         ways = [abs(end.way) for end in network.ends]
         assert ways[marked[0]] == pytest.approx(min(ways))
@@ -145,8 +144,7 @@ def test_the_weakest_line_is_found_between_the_others():
         replace(row, length=length) for row, length in zip(plain.rows, lengths, strict=True)
     )
     expected = Expected(design(replace(plain, rows=rows)))
-    marked = marked_outlets(expected.zones[0], expected.clean[0])
-    assert [expected.zones[0].ends[k].row for k in marked] == [1, 5, 3]
+    assert [expected.zones[0].ends[line.outlet].row for line in expected.marked[0]] == [1, 5, 3]
 
 
 def test_short_lines_need_no_cup_in_the_middle():

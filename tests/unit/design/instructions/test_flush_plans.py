@@ -16,7 +16,9 @@ from evenrow.design.instructions import flushing, flushing_steps
 from evenrow.design.instructions.flushing import ZoneFlush, flush_plans
 from evenrow.design.solve import design
 from evenrow.errors import ConvergenceError
+from evenrow.hydraulics.end_curves import TOLERANCE
 from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY, flush_at
+from evenrow.hydraulics.flush_many import ManyFlush
 from evenrow.hydraulics.flushing import flush_state
 
 
@@ -82,9 +84,9 @@ def test_every_end_is_flushed_once(plans, name):
 def test_the_slowest_end_is_no_slower_in_a_zone_than_in_the_one_solved_for_it(demos, plans, name):
     for network, plan in zip(demos[name].zones, plans[name], strict=True):
         own = state(demos[name], network, network.ends)
-        assert own.end_velocities.min() >= plan.slowest * (1.0 - 1e-6)
-        if plan.zone == plan.solved:
-            assert own.end_velocities.min() == pytest.approx(plan.slowest, rel=1e-6)
+        assert own.end_velocities.min() >= plan.slowest * (1.0 - TOLERANCE)
+        if plan.zone == plan.solved and plan.all_run:
+            assert own.end_velocities.min() == pytest.approx(plan.slowest, rel=TOLERANCE)
 
 
 def test_which_demos_run_at_once(plans):
@@ -154,7 +156,7 @@ def test_a_zone_that_cannot_be_solved_keeps_the_common_order(monkeypatch):
     def fail(*args, **options):
         raise ConvergenceError("it does not settle", code="not_converged")
 
-    monkeypatch.setattr(flushing.hydraulics, "flush_state", fail)
+    monkeypatch.setattr(ManyFlush, "states", fail)
     assert flush_plans(expected) == (None,)
     words = flushing_steps.flushing_steps(expected.found, expected)
     assert any("close the ends nearest the feed first" in step for step in words)

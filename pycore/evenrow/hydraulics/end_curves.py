@@ -1,0 +1,304 @@
+"""Curves of a lateral with its end open, and of a closed one down to low heads, by sweeps.
+
+With the head at the far end given, each head along a line depends only on what lies beyond it.
+Many end heads are swept side by side, and each gives one node of a curve, solved emitter by
+emitter: no inlet head has to be searched for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenrow.errors import ConvergenceError
+from evenrow.hydraulics._check import FloatArray
+from evenrow.hydraulics._line import Line, evaluate, gather, matrix
+from evenrow.hydraulics._tridiagonal import solve_symmetric
+from evenrow.hydraulics.curve import LateralCurve, lateral_curve
+from evenrow.hydraulics.flushing import EXIT_K, open_line
+from evenrow.hydraulics.lateral import Lateral
+
+#: Largest error of a curve between its nodes, of the flow or of the head at the open end.
+TOLERANCE = 1e-5
+#: The same is asked of flows, and of velocities out of the end, below this share of the largest
+#: as of that share itself, and below half of it of the highest inlet head nothing.
+_FLOOR = 0.02
+#: Nodes at first.
+_FIRST = 14
+_SLOW = np.array([0.1, 0.4])  # more velocities below the least of them, as parts of it
+_PARTS = np.array([1.0 / 3.0, 2.0 / 3.0])  # where a piece that is too long is parted
+_ROUNDS = 4
+_SETTLED = 1e-7  # what is left is less by what each sweep gains, about ten times
+_SWEEPS = 300
+_HEAD_CAP = 1e6
+_SHORTEST = 1e-5  # part of the range below which a piece is not halved: a kink sits there
+_GAIN = 16.0
+_FOOT = 0.01  # part of the least head at which a curve that is cut off there begins
+
+
+class _Nodes(NamedTuple):
+    """Lines as solved, one to an end head, each shape (m,); slopes by the inlet head.
+
+    `heads` of all outlets has shape (m, n).
+    """
+
+    end: FloatArray
+    inlet: FloatArray
+    flow: FloatArray
+    flow_slope: FloatArray
+    end_slope: FloatArray
+    heads: FloatArray
+
+
+@dataclass(frozen=True)
+class OpenCurve:
+    """A lateral with its end open.
+
+    Attributes
+    ----------
+    inlet : LateralCurve
+        Flow into it by the head at its inlet.
+    end : LateralCurve
+        Pressure head right before the open end [m] in the place of the flow, by the same.
+    line : Line
+        What was solved; its last outlet is the end.
+    """
+
+    inlet: LateralCurve
+    end: LateralCurve
+    line: Line
+
+    def end_flows(self, heads: FloatArray) -> FloatArray:
+        """Return the flows out of the end [m3/s] at inlet heads [m], shape (n,)."""
+        ends, _ = self.end.flows_and_slopes(heads)
+        outlet = self.line.rise.size - 1
+        return np.asarray(self.line.law.flow_of(outlet, np.maximum(ends, 0.0)))
+
+
+def _sweep(line: Line, ends: FloatArray, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return inlet heads (m,) and heads (m, n) of lines with these heads at their last outlet.
+
+    Begun with trial heads; the first sweep is right for the last outlet, the second for the
+    last two, and so on, but far fewer are needed.
+    """
+    per_re, scale, parameter = line.constants
+    climb = np.diff(line.rise, prepend=0.0)
+    end = ends[:, None]
+    for _ in range(_SWEEPS):
+        segment = gather(line.law.flows(head))
+        loss = line.friction.f_re(segment * per_re, parameter)
+        loss *= segment
+        loss *= scale
+        if line.local is not None:
+            loss += line.local * segment * segment
+        loss += climb
+        before = end + loss[:, ::-1].cumsum(axis=1)[:, ::-1]
+        np.minimum(before, _HEAD_CAP, out=before)
+        new = np.concatenate((before[:, 1:], end), axis=1)
+        moved = float((np.abs(new - head).max(axis=1) / (1.0 + np.abs(before).max(axis=1))).max())
+        head = new
+        if moved <= _SETTLED:
+            return before[:, 0], head
+    raise ConvergenceError(
+        f"the heads of the swept lateral still move by {moved:.2g} of themselves",
+        code="not_converged", hint="report this line with its inputs",
+    )  # fmt: skip
+
+
+def _solved(line: Line, ends: FloatArray, start: FloatArray | None = None) -> _Nodes:
+    """Return the lines with these heads at their last outlet, and their exact slopes."""
+    if start is None:
+        start = ends[:, None] + (line.rise[-1] - line.rise)
+    inlet, heads = _sweep(line, ends, start)
+    state = evaluate(line, inlet[:, None], heads)
+    diagonal, coupling = matrix(state)
+    push = np.zeros_like(diagonal)
+    push[:, 0] = state.conductance[:, 0]
+    response = solve_symmetric(diagonal, coupling, push)
+    return _Nodes(
+        ends,
+        inlet,
+        state.segment_flow[:, 0],
+        (state.flow_slope * response).sum(axis=1),
+        response[:, -1],
+        heads,
+    )
+
+
+def _joined(one: _Nodes, other: _Nodes) -> _Nodes:
+    """Return the nodes of both by rising inlet head."""
+    order = np.argsort(np.concatenate((one.inlet, other.inlet)), kind="stable")
+    return _Nodes(*(np.concatenate(pair)[order] for pair in zip(one, other, strict=True)))
+
+
+def _refined(line: Line, ends: FloatArray, low: float, high: float) -> _Nodes:
+    """Return nodes close enough for `TOLERANCE` between inlet heads [m], begun at end heads."""
+    nodes = _solved(line, ends)
+    for _ in range(_ROUNDS):
+        x = nodes.inlet
+        used = (x[1:] > max(low, 0.5 * _FLOOR * high)) & (x[:-1] < high)
+        at = np.flatnonzero(_wrong(nodes) & used)
+        if not at.size:
+            break
+        roots = np.sqrt(nodes.end)  # of the head: in proportion to the velocity at an open end
+        left, right = (np.tile(at + k, _PARTS.size) for k in (0, 1))
+        share = np.repeat(_PARTS, at.size)
+        ends = (roots[left] + share * (roots[right] - roots[left])) ** 2
+        part = ((ends - nodes.end[left]) / (nodes.end[right] - nodes.end[left]))[:, None]
+        start = nodes.heads[left] + part * (nodes.heads[right] - nodes.heads[left])
+        nodes = _joined(nodes, _solved(line, ends, start))
+    return nodes
+
+
+def _wrong(nodes: _Nodes) -> NDArray[np.bool_]:
+    """Return the pieces between nodes that are too long, told from the nodes beside them.
+
+    Each node is compared with the cubic through its neighbours, whose error is some 16 times
+    that of the two shorter pieces.
+    """
+    x = nodes.inlet
+    wrong = np.zeros(x.size - 1, dtype=bool)
+    left, middle, right = slice(None, -2), slice(1, -1), slice(2, None)
+    width = x[right] - x[left]
+    t = (x[middle] - x[left]) / width
+    for y, slope, floor in (
+        (nodes.flow, nodes.flow_slope, _FLOOR), (nodes.end, nodes.end_slope, _FLOOR**2),
+    ):  # fmt: skip
+        rise = (y[right] - y[left]) / width
+        c2 = 3.0 * rise - 2.0 * slope[left] - slope[right]
+        c3 = slope[left] + slope[right] - 2.0 * rise
+        guess = y[left] + width * t * (slope[left] + t * (c2 + t * c3))
+        size = np.maximum(np.abs(y[middle]), floor * y[-1])
+        off = np.abs(guess - y[middle]) > _GAIN * TOLERANCE * size
+        wrong[:-1] |= off
+        wrong[1:] |= off
+    return np.asarray(wrong & (np.diff(x) > _SHORTEST * x[-1]))
+
+
+def _cut(lateral: Lateral, x: FloatArray, y: FloatArray, slope: FloatArray, low: float,
+         high: float, power: float) -> LateralCurve:  # fmt: skip
+    """Return a curve from about `low`, where it reaches so far down, to just above `high`.
+
+    A line that would still run with nothing at its inlet, by its fall, gets nothing there: air
+    comes in by its first emitters. Below `low` its curve falls to 0 by a power of the head.
+    """
+    if x[0] < low:
+        level, rate = LateralCurve(lateral, x, y, slope, 0.0).flows_and_slopes(np.array([low]))
+        above = x > low
+        part = _FOOT**power * float(level[0])
+        x, y, slope = (
+            np.concatenate((foot, first, rest[above]))
+            for foot, first, rest in (
+                ((_FOOT * low,), (low,), x),
+                ((part,), level, y),
+                ((power * part / (_FOOT * low),), rate, slope),
+            )
+        )
+    last = min(int(np.searchsorted(x, high)) + 1, x.size)
+    return LateralCurve(lateral, x[:last], y[:last], slope[:last], TOLERANCE)
+
+
+def _fastest(line: Line, head: float) -> float:
+    """Return the head at the open end if no emitter took water and all of `head` were lost [m]."""
+    per_re, scale, parameter = line.constants
+    ends = np.asarray(np.geomspace(1e-6 * head, head, 64), dtype=np.float64)
+    flow = line.law.flow_of(line.rise.size - 1, ends)[:, None]
+    loss = (
+        line.friction.f_re(flow * float(np.mean(per_re)), float(np.mean(parameter)))
+        * flow
+        * scale.sum()
+    )
+    return float(np.interp(head, ends + loss[:, 0], ends))
+
+
+def open_curve(
+    lateral: Lateral, low: float, high: float, *, exit_k: float = EXIT_K
+) -> OpenCurve:  # fmt: skip
+    """Return what a lateral takes with its end open, and the head right before that end.
+
+    Parameters
+    ----------
+    lateral : Lateral
+        The lateral.
+    low, high : float
+        Range of inlet head [m], more than 0 and rising.
+    exit_k : float
+        Velocity heads lost at the end [-], as of `open_line`.
+
+    Returns
+    -------
+    OpenCurve
+        Good to `TOLERANCE` of its values between the nodes, or of a fiftieth of the largest
+        where a value is less.
+
+    Raises
+    ------
+    InputError
+        If `exit_k` is out of range.
+    ConvergenceError
+        If the heads along the line do not settle.
+
+    Notes
+    -----
+    A line that rises is dry at its end below some head; there it is the closed one.
+    """
+    line = open_line(lateral, exit_k)
+    rise = line.rise
+    most = _fastest(line, high - float(rise[-1]) if rise[-1] < 0.0 else high)
+    shares = np.linspace(1.0 / _FIRST, 1.0, _FIRST)
+    ends = most * np.concatenate((shares[0] * _SLOW, shares)) ** 2
+    nodes = _refined(line, ends, low, high)
+    while float(nodes.inlet[-1]) < high:
+        more = nodes.end[-1] * np.array([1.3, 1.7, 2.2])
+        nodes = _joined(nodes, _solved(line, more))
+    inlet = _cut(lateral, nodes.inlet, nodes.flow, nodes.flow_slope, low, high, 1.0)
+    end = _cut(lateral, nodes.inlet, nodes.end, nodes.end_slope, low, high, 2.0)
+    if float(rise[-1] - min(0.0, float(rise.min()))) > low and inlet.head_low > 2.0 * low:
+        inlet = _under(lateral_curve(lateral, low, inlet.head_low, TOLERANCE), inlet)
+    return OpenCurve(inlet, end, line)
+
+
+def closed_curve(lateral: Lateral, low: float, known: LateralCurve) -> LateralCurve:
+    """Return the curve of a closed lateral continued down to a lower head.
+
+    Parameters
+    ----------
+    lateral : Lateral
+        The lateral.
+    low : float
+        Inlet head to which it is wanted [m], more than 0.
+    known : LateralCurve
+        Its curve where it waters.
+
+    Returns
+    -------
+    LateralCurve
+        The two together; on rising ground only as far down as its last emitter runs.
+
+    Raises
+    ------
+    ConvergenceError
+        If the heads along the line do not settle.
+    """
+    if known.head_low <= low:
+        return known
+    line = lateral.line
+    top = known.head_low - min(0.0, float(line.rise[-1]))
+    ends = np.asarray(np.geomspace(low, top, _FIRST), dtype=np.float64)
+    nodes = _refined(line, ends, low, known.head_low)
+    return _under(_cut(lateral, nodes.inlet, nodes.flow, nodes.flow_slope, low, top, 1.0), known)
+
+
+def _under(lower: LateralCurve, upper: LateralCurve) -> LateralCurve:
+    """Return one curve continued below by another."""
+    take = lower.heads < upper.head_low * (1.0 - 1e-9)
+    return LateralCurve(
+        upper.lateral,
+        np.concatenate((lower.heads[take], upper.heads)),
+        np.concatenate((lower.flows[take], upper.flows)),
+        np.concatenate((lower.slopes[take], upper.slopes)),
+        max(lower.error, upper.error),
+    )
