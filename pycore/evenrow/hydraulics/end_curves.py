@@ -36,6 +36,7 @@ _SWEEPS = 300
 _HEAD_CAP = 1e6
 _SHORTEST = 1e-5  # part of the range below which a piece is not halved: a kink sits there
 _GAIN = 16.0
+_KINK = 1e-5
 _FOOT = 0.01  # part of the least head at which a curve that is cut off there begins
 
 
@@ -159,46 +160,68 @@ def _wrong(nodes: _Nodes) -> NDArray[np.bool_]:
     Each node is compared with the cubic through its neighbours, whose error is some 16 times
     that of the two shorter pieces.
     """
-    x = nodes.inlet
+    # In the root of the head, as the curves are; below 0 nothing of it is kept.
+    x = np.sign(nodes.inlet) * np.sqrt(np.abs(nodes.inlet))
     wrong = np.zeros(x.size - 1, dtype=bool)
-    left, middle, right = slice(None, -2), slice(1, -1), slice(2, None)
-    width = x[right] - x[left]
-    t = (x[middle] - x[left]) / width
-    for y, slope, floor in (
+    middle = np.arange(1, x.size - 1)
+    for y, rate, floor in (
         (nodes.flow, nodes.flow_slope, _FLOOR), (nodes.end, nodes.end_slope, _FLOOR**2),
     ):  # fmt: skip
-        rise = (y[right] - y[left]) / width
-        c2 = 3.0 * rise - 2.0 * slope[left] - slope[right]
-        c3 = slope[left] + slope[right] - 2.0 * rise
-        guess = y[left] + width * t * (slope[left] + t * (c2 + t * c3))
+        slope = 2.0 * np.abs(x) * rate
+        guess, _ = _cubic(x, y, slope, middle - 1, middle + 1, x[middle])
         size = np.maximum(np.abs(y[middle]), floor * y[-1])
         off = np.abs(guess - y[middle]) > _GAIN * TOLERANCE * size
         wrong[:-1] |= off
         wrong[1:] |= off
-    return np.asarray(wrong & (np.diff(x) > _SHORTEST * x[-1]))
+    return np.asarray(wrong & (np.diff(nodes.inlet) > _SHORTEST * nodes.inlet[-1]))
 
 
-def _cut(lateral: Lateral, x: FloatArray, y: FloatArray, slope: FloatArray, low: float,
-         high: float, power: float) -> LateralCurve:  # fmt: skip
+def _cubic(
+    x: FloatArray, y: FloatArray, slope: FloatArray, i: NDArray[np.int64], k: NDArray[np.int64],
+    at: FloatArray | float,
+) -> tuple[FloatArray, FloatArray]:  # fmt: skip
+    """Return values and slopes of the cubics through nodes `i` and `k` at places between them."""
+    width = x[k] - x[i]
+    t = (at - x[i]) / width
+    rise = (y[k] - y[i]) / width
+    c2 = 3.0 * rise - 2.0 * slope[i] - slope[k]
+    c3 = slope[i] + slope[k] - 2.0 * rise
+    value = y[i] + width * t * (slope[i] + t * (c2 + t * c3))
+    return np.asarray(value), np.asarray(slope[i] + t * (2.0 * c2 + 3.0 * t * c3))
+
+
+def _cut(
+    lateral: Lateral, nodes: _Nodes, y: FloatArray, slope: FloatArray, low: float, high: float,
+    power: float,
+) -> LateralCurve:  # fmt: skip
     """Return a curve from about `low`, where it reaches so far down, to just above `high`.
 
     A line that would still run with nothing at its inlet, by its fall, gets nothing there: air
     comes in by its first emitters. Below `low` its curve falls to 0 by a power of the head.
     """
+    x = nodes.inlet
+    extremes = nodes.heads.min(axis=1), nodes.heads.max(axis=1)
+    columns = [x, y, slope, *extremes]
     if x[0] < low:
-        level, rate = LateralCurve(lateral, x, y, slope, 0.0).flows_and_slopes(np.array([low]))
-        above = x > low
-        part = _FOOT**power * float(level[0])
-        x, y, slope = (
-            np.concatenate((foot, first, rest[above]))
-            for foot, first, rest in (
-                ((_FOOT * low,), (low,), x),
-                ((part,), level, y),
-                ((power * part / (_FOOT * low),), rate, slope),
-            )
+        first = np.array([int(np.searchsorted(x, low, side="right")) - 1])
+        level, rate = (float(v[0]) for v in _cubic(x, y, slope, first, first + 1, low))
+        lowest, highest = (float(np.interp(low, x, heads)) for heads in extremes)
+        foot, part = _FOOT * low, _FOOT**power * level
+        start = (
+            (foot, low),
+            (part, level),
+            (power * part / foot, rate),
+            (_FOOT * lowest, lowest),
+            (_FOOT * highest, highest),
         )
-    last = min(int(np.searchsorted(x, high)) + 1, x.size)
-    return LateralCurve(lateral, x[:last], y[:last], slope[:last], TOLERANCE)
+        above = x > low
+        columns = [
+            np.concatenate((under, column[above]))
+            for under, column in zip(start, columns, strict=True)
+        ]
+    last = min(int(np.searchsorted(columns[0], high)) + 1, columns[0].size)
+    x, y, slope, lowest_heads, highest_heads = (column[:last] for column in columns)
+    return LateralCurve(lateral, x, y, slope, TOLERANCE, lowest_heads, highest_heads)
 
 
 def _fastest(line: Line, head: float) -> float:
@@ -254,10 +277,12 @@ def open_curve(
     while float(nodes.inlet[-1]) < high:
         more = nodes.end[-1] * np.array([1.3, 1.7, 2.2])
         nodes = _joined(nodes, _solved(line, more))
-    inlet = _cut(lateral, nodes.inlet, nodes.flow, nodes.flow_slope, low, high, 1.0)
-    end = _cut(lateral, nodes.inlet, nodes.end, nodes.end_slope, low, high, 2.0)
+    inlet = _cut(lateral, nodes, nodes.flow, nodes.flow_slope, low, high, 1.0)
+    end = _cut(lateral, nodes, nodes.end, nodes.end_slope, low, high, 2.0)
     if float(rise[-1] - min(0.0, float(rise.min()))) > low and inlet.head_low > 2.0 * low:
-        inlet = _under(lateral_curve(lateral, low, inlet.head_low, TOLERANCE), inlet)
+        # Just below the first node, as the two meet in a kink.
+        dry = lateral_curve(lateral, low, inlet.head_low * (1.0 - _KINK), TOLERANCE)
+        inlet = _under(dry, inlet)
     return OpenCurve(inlet, end, line)
 
 
@@ -289,7 +314,7 @@ def closed_curve(lateral: Lateral, low: float, known: LateralCurve) -> LateralCu
     top = known.head_low - min(0.0, float(line.rise[-1]))
     ends = np.asarray(np.geomspace(low, top, _FIRST), dtype=np.float64)
     nodes = _refined(line, ends, low, known.head_low)
-    return _under(_cut(lateral, nodes.inlet, nodes.flow, nodes.flow_slope, low, top, 1.0), known)
+    return _under(_cut(lateral, nodes, nodes.flow, nodes.flow_slope, low, top, 1.0), known)
 
 
 def _under(lower: LateralCurve, upper: LateralCurve) -> LateralCurve:
@@ -301,4 +326,6 @@ def _under(lower: LateralCurve, upper: LateralCurve) -> LateralCurve:
         np.concatenate((lower.flows[take], upper.flows)),
         np.concatenate((lower.slopes[take], upper.slopes)),
         max(lower.error, upper.error),
+        np.concatenate((lower.lowest[take], upper.lowest)),
+        np.concatenate((lower.highest[take], upper.highest)),
     )

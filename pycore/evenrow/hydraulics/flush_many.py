@@ -20,8 +20,9 @@ from evenrow.hydraulics.source import SourceCurve
 
 Open = NDArray[np.bool_]
 
-#: Part of the highest inlet head at which the curves of the laterals begin.
-_LOWEST = 1e-3
+#: Part of the highest inlet head at which the curves of the laterals begin: centimetres. A line on
+#: a fall stops within them, and a steeper stop would keep Newton's method from its end.
+_LOWEST = 5e-3
 #: Turns of an order that are solved ahead after a guess of it was wrong, at least.
 _AHEAD = 4
 

@@ -85,7 +85,7 @@ def test_states_are_those_of_each_zone_alone(seed):
     ):
         alone = flush_state(*parts(source, kinds, system), is_open)
         heads = alone.system.outlet_heads
-        if heads.min() < 0.02:
+        if heads.min() < 0.07:
             continue  # a line with next to nothing at its start: see `end_curves`
         assert state.flow == pytest.approx(alone.system.source_flow, rel=1e-4)
         assert state.beyond_source == alone.system.beyond_source
@@ -105,7 +105,7 @@ def test_the_order_is_that_of_closing_one_after_the_other(seed):
         assert sorted(closing.order) == list(range(system.index.size))
         assert closing.velocities == pytest.approx(plan.velocities, rel=2e-3, abs=0.01)
         clear = all(abs(v - FLUSH_VELOCITY) > 0.01 for v in plan.velocities)
-        if clear and min(plan.first.system.outlet_heads) > 0.02:
+        if clear and min(plan.first.system.outlet_heads) > 0.07:
             assert closing.order == plan.order
             assert closing.caps_until_all_run == plan.caps_until_all_run
             assert closing.reopen == plan.reopen
@@ -121,7 +121,10 @@ def test_an_open_curve_is_the_line_solved_at_each_head(slope, device):
     heads = np.geomspace(0.15, HIGH, 60)
     alone = solve(open_line(lateral), heads[:, None])
     flow, _ = curve.inlet.flows_and_slopes(heads)
-    np.testing.assert_allclose(flow, alone.segment_flow[:, 0], rtol=1e-3)
+    # Where its end is dry it is the closed line, whose curve has a kink for each emitter there.
+    wet = alone.flow[:, -1] > 0.0
+    np.testing.assert_allclose(flow[wet], alone.segment_flow[wet, 0], rtol=2e-4)
+    np.testing.assert_allclose(flow, alone.segment_flow[:, 0], rtol=3e-3)
     area = 0.25 * np.pi * 0.0161**2
     velocity, exact = curve.end_flows(heads) / area, alone.flow[:, -1] / area
     np.testing.assert_allclose(velocity, exact, rtol=50 * TOLERANCE, atol=1e-3)
