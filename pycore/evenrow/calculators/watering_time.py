@@ -12,10 +12,11 @@ from evenrow.calculators.spec import Calculator
 from evenrow.calculators.watering_card import card, month_name, notices, verdict
 from evenrow.calculators.watering_examples import EXAMPLES
 from evenrow.calculators.watering_fields import FIELDS
-from evenrow.calculators.watering_plan import watering_of
-from evenrow.calculators.watering_season import season_of
-from evenrow.calculators.watering_weather import month_weather
+from evenrow.calculators.watering_plan import clock_seconds, watering_of
+from evenrow.calculators.watering_season import Season, season_of
+from evenrow.calculators.watering_weather import MonthWeather, month_weather
 from evenrow.calculators.watering_weather_fields import MONTHS
+from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
 
 _RUN_RULE = (
@@ -30,8 +31,7 @@ _RUN_SOURCE = (
 
 def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer how long and how often to water; see `evenrow.agronomy.schedule.watering_plan`."""
-    season = season_of(inputs)
-    weather = month_weather(inputs["weather"])
+    season, weather = _all_known(inputs)
     if inputs["weather"]["way"] == "day":
         season = season.only(MONTHS.index(inputs["weather"]["day_month"]))
     weather.require(season.months)
@@ -60,6 +60,27 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         ),
         notices=notices(plan, inputs["timer"]["starts"]),
     )
+
+
+def _all_known(inputs: Mapping[str, Any]) -> tuple[Season, MonthWeather]:
+    """Return crop and weather by month; what is wrong with either or the clock is told together."""
+    problems: list[InputError] = []
+    season = weather = None
+    try:
+        season = season_of(inputs)
+    except InputError as error:
+        problems.append(error)
+    try:
+        weather = month_weather(inputs["weather"])
+    except InputError as error:
+        problems.append(error)
+    try:
+        clock_seconds(inputs["timer"]["start"])
+    except InputError as error:
+        problems.append(error)
+    if season is None or weather is None or problems:
+        raise InputErrors(problems)
+    return season, weather
 
 
 CALCULATOR = Calculator(

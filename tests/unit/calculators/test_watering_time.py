@@ -249,10 +249,11 @@ def test_a_table_of_days_is_read_and_its_gaps_are_told():
     assert wrong(**{**weather, "weather__latitude": ""}) == [("weather.latitude", "missing")]
     assert wrong(**{**weather, "season__month": "july"}) == [("weather.table", "missing")]
     broken = weather["weather__table"].replace("2024-06-03;25", "2024-06-03;95")
-    with pytest.raises(InputError) as caught:
+    with pytest.raises(InputErrors) as caught:
         answer(document(**{**weather, "weather__table": broken}))
-    assert caught.value.field == "weather.table"
-    assert "line 4" in caught.value.message
+    (error,) = caught.value.errors
+    assert error.field == "weather.table"
+    assert "line 4" in error.message
     for bad in ("date", "x" * 30_000, "date;eto (mm)\n2024-06-01;-3", "date;rain (mm)\nx;1"):
         assert [field for field, _ in wrong(**{**weather, "weather__table": bad})] == [
             "weather.table"
@@ -307,6 +308,13 @@ def test_what_is_wrong_is_told_at_its_field(changes, field, code):
     ((at, found),) = wrong(**changes)
     assert at == field
     assert code is None or found == code
+
+
+def test_crop_weather_and_clock_are_told_together():
+    found = wrong(
+        season__start="planted", season__day="31", weather__day_eto="", timer__start="late"
+    )
+    assert [field for field, _ in found] == ["season.day", "weather.day_eto", "timer.start"]
 
 
 @pytest.mark.parametrize(
