@@ -11,6 +11,7 @@ page shows all stop the build.
 
 from __future__ import annotations
 
+import json
 import re
 from typing import Any
 
@@ -22,6 +23,7 @@ from evenrow.calculators import html
 from evenrow.calculators.reading import default_document
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.spec import Calculator, UnitSystem
+from evenrow.catalogue import current
 
 ASKED = re.compile(r"<!--\s*calculator:\s*([^\s>]*)\s*-->")
 #: Unit system of the page as built; the other system's answer is carried along, folded up.
@@ -63,11 +65,14 @@ def calculator_html(calculator: Calculator) -> str:
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
-    """Tell the page template the version and the calculators."""
+    """Tell the page template the version, the calculators and the catalogue."""
     _used.clear()
+    catalogue = current()
     config.extra["evenrow"] = {
         "version": evenrow.__version__,
         "calculators": " ".join(CALCULATORS),
+        "titles": json.dumps({name: each.title for name, each in CALCULATORS.items()}),
+        "catalogue": f"{catalogue.name} {catalogue.version}",
     }
     return config
 

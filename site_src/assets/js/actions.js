@@ -1,13 +1,11 @@
-// What can be done with a whole design: share it as a link, save it, open it, start over.
+// What can be done with a whole design: share it as a link, keep it as a file, open one, start over.
 
-import { core, DroppedError } from "./core-client.js";
-import { button, element, showBar } from "./notice-bar.js";
-import { checked, checkHead, encode, LinkError } from "./share.js";
+import { DroppedError } from "./core-client.js";
+import { FileProblem, readDesign, saveDesign } from "./design-files.js";
 import { isPristine } from "./form-data.js";
+import { button, element, showBar } from "./notice-bar.js";
+import { encode, LinkError } from "./share.js";
 import * as state from "./state.js";
-
-/** Longest design file, as in documents.py. [bytes] */
-const MAX_FILE = 256 * 1024;
 
 /** @param {import("./calc-form.js").CalcForm} calc @param {HTMLElement} place */
 export function mountActions(calc, place) {
@@ -43,17 +41,6 @@ export function mountActions(calc, place) {
     topOutput,
   );
   calc.keepBelowHeadline(top);
-
-  const examples = calc.root.querySelector(".er-example");
-  examples?.addEventListener("change", () => {
-    const docs = JSON.parse(calc.root.querySelector(".er-example-data").textContent);
-    const name = examples.value;
-    examples.value = "";
-    if (Object.hasOwn(docs, name)) {
-      const units = state.preferredUnits();
-      replace(calc, () => calc.fill(docs[name], units), `“${name}” is filled in. Its figures are invented.`);
-    }
-  });
 }
 
 /**
@@ -109,14 +96,7 @@ async function copyLink(calc, output) {
 async function saveFile(calc) {
   const asked = calc.read();
   try {
-    const reply = await core.ask("file", { v: 1, op: "to-toml", document: asked });
-    if (!reply.ok) throw new Error(reply.error.message);
-    const blob = new Blob([reply.text], { type: "application/toml" });
-    const link = element("a", "");
-    link.href = URL.createObjectURL(blob);
-    link.download = `${fileName(asked.name) || calc.id}.toml`;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+    await saveDesign(asked, asked.name || calc.id, "toml");
   } catch (error) {
     if (!(error instanceof DroppedError)) {
       showBar(calc.root, "file", `The file could not be saved: ${error.message}`);
@@ -124,44 +104,14 @@ async function saveFile(calc) {
   }
 }
 
-/** @param {string | undefined} name @returns {string} */
-function fileName(name) {
-  return (name ?? "")
-    .toLowerCase()
-    .replace(/[^\p{L}\p{N}]+/gu, "-")
-    .replace(/^-+|-+$/g, "")
-    .slice(0, 60);
-}
-
 /** @param {import("./calc-form.js").CalcForm} calc @param {File} chosen */
 async function openFile(calc, chosen) {
-  if (chosen.size > MAX_FILE) {
-    showBar(calc.root, "file", `${chosen.name} is too long to be a design file.`);
-    return;
-  }
-  /** @type {string} */
-  let text;
   try {
-    const bytes = await chosen.arrayBuffer();
-    text = new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
+    openDocument(calc, await readDesign(chosen), `${chosen.name} is open.`);
   } catch (error) {
-    const why = error instanceof TypeError ? "it is not text in UTF-8." : "this browser cannot read it.";
-    showBar(calc.root, "file", `${chosen.name} cannot be used: ${why}`);
-    return;
-  }
-  try {
-    const reply = await core.ask("file", { v: 1, op: "from-toml", text });
-    if (!reply.ok) {
-      showBar(calc.root, "file", `${chosen.name} cannot be used: ${reply.error.message}`);
-      return;
-    }
-    const source = checked(reply.document);
-    checkHead(source);
-    openDocument(calc, source, `${chosen.name} is open.`);
-  } catch (error) {
-    if (!(error instanceof DroppedError)) {
-      showBar(calc.root, "file", `${chosen.name} could not be read: ${error.message}`);
-    }
+    if (error instanceof DroppedError) return;
+    const text = error instanceof FileProblem ? error.message : `${chosen.name} could not be read: ${error.message}`;
+    showBar(calc.root, "file", text);
   }
 }
 

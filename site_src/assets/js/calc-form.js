@@ -123,11 +123,22 @@ export class CalcForm extends EventTarget {
    * @returns {string[]} unknown names
    */
   fill(source, units) {
+    const unknown = this.write(source, units);
+    this.result.dataset.live = "false";
+    this.changed(0);
+    return unknown;
+  }
+
+  /**
+   * Write values into the boxes and leave it at that: nothing is kept, nothing is asked.
+   * @param {Record<string, any>} source
+   * @param {"us" | "metric"} [units] of the answer, where not those of the document
+   * @returns {string[]} unknown names
+   */
+  write(source, units) {
     const unknown = data.writeDocument(this.form, source);
     forgetUse(this.form);
     if (units) data.changeSystem(this.form, units);
-    this.result.dataset.live = "false";
-    this.changed(0);
     return unknown;
   }
 
@@ -148,6 +159,7 @@ export class CalcForm extends EventTarget {
     // What stands there at first is nobody's work; keeping it would pass for something typed.
     if (this.slot === "own" && data.isPristine(this.form)) state.forget(this.id, this.slot);
     else state.save(this.id, this.slot, this.read());
+    this.dispatchEvent(new Event("changed"));
     this.#wait();
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.update(), pause);

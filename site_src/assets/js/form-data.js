@@ -173,7 +173,7 @@ function filledRows(table) {
 }
 
 /** @param {Record<string, any>} target @param {string} path @param {unknown} value */
-function put(target, path, value) {
+export function put(target, path, value) {
   const parts = path.split(".");
   const last = parts.pop();
   for (const part of parts) target = target[part] ??= {};
@@ -181,7 +181,7 @@ function put(target, path, value) {
 }
 
 /** @param {any} source @param {string} path */
-function get(source, path) {
+export function get(source, path) {
   for (const part of path.split(".")) {
     if (typeof source !== "object" || source === null || !Object.hasOwn(source, part)) {
       return undefined;

@@ -1,7 +1,8 @@
 // What people typed, kept on this device.  Nothing here leaves it.
 //
-// Each calculator has slots: "own" for what was typed here, one for each link that was opened
-// (so a link never overwrites "own"), "before" for what stood there before the last replacement.
+// Each calculator has slots: "own" for what was typed here, one for each link, example and saved
+// design that was opened (so that none overwrites "own" or the saved design), "before" for what
+// stood there before the last replacement.
 // Each tab reads its own copy first, so two tabs do not disturb each other.
 
 import { checked, checkHead } from "./share.js";
@@ -123,6 +124,25 @@ export async function linkSlot(fragment) {
   const sum = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(fragment));
   const hex = [...new Uint8Array(sum)].map((byte) => byte.toString(16).padStart(2, "0"));
   return `link-${hex.join("")}`;
+}
+
+/** Remember a text, in this tab and for the next one. @param {string} key @param {string | null} text */
+export function remember(key, text) {
+  write(tab, key, text);
+  write(device, key, text);
+}
+
+/** Remember a text in this tab alone. @param {string} key @param {string | null} text */
+export const rememberHere = (key, text) => write(tab, key, text);
+
+/** @param {string} key @returns {string | null} */
+export const recall = (key) => read(tab, key) ?? read(device, key);
+
+/** @param {string} key of what `rememberHere` keeps: read once @returns {string | null} */
+export function takeHere(key) {
+  const text = read(tab, key);
+  write(tab, key, null);
+  return text;
 }
 
 /** @param {string} name */

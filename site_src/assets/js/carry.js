@@ -1,0 +1,125 @@
+// Values that go from one calculator's answer into another's form.
+
+import { replace } from "./actions.js";
+import * as data from "./form-data.js";
+import { showBar } from "./notice-bar.js";
+import { checked } from "./share.js";
+import * as state from "./state.js";
+
+const BASE = new URL("../../", import.meta.url);
+const MOST_NAMED = 6;
+/** Values that were not fetched within this time are old: nobody waits for them. */
+const FRESH_MS = 60_000;
+
+/** @param {string} id */
+const keyOf = (id) => `carried:${id}`;
+
+/**
+ * What a link takes along.
+ * @param {Record<string, string>} numbers texts by field of the other
+ * @param {Record<string, string>} inputs field of the other by field of this one
+ * @param {Record<string, any>} source what stands in this form
+ * @returns {[string, any][]} field of the other and what it gets, "" for what is empty here
+ */
+export function taken(numbers, inputs, source) {
+  const typed = Object.entries(inputs).map(([from, to]) => [to, data.get(source, from) ?? ""]);
+  return [...typed, ...Object.entries(numbers)];
+}
+
+/**
+ * A table that comes over a table that is there: rows of the same crop keep what the other
+ * calculator does not ask for.
+ * @param {Record<string, any>[]} old
+ * @param {Record<string, any>[]} rows
+ */
+export function joined(old, rows) {
+  return rows.map((row, index) =>
+    old[index] && old[index].crop === row.crop ? { ...old[index], ...row } : row,
+  );
+}
+
+/**
+ * Put what came into what stands in a form.
+ * @param {HTMLFormElement} form
+ * @param {Record<string, any>} own
+ * @param {[string, any][]} values
+ * @returns {{document: Record<string, any>, labels: string[]}} labels of the fields that changed
+ */
+function merged(form, own, values) {
+  const document = structuredClone(own);
+  const labels = [];
+  for (const [name, value] of values) {
+    const at = data.findField(form, name);
+    const before = data.get(own, name);
+    const isTable = at?.matches(".er-table");
+    if (!at || isTable !== Array.isArray(value || (isTable ? [] : ""))) continue;
+    if (!isTable && !fits(at, value)) continue;
+    const wanted = isTable ? joined(before ?? [], value || []) : value;
+    if (JSON.stringify(wanted || "") === JSON.stringify(before ?? "")) continue;
+    if (isTable && !wanted.length && !before?.length) continue;
+    data.put(document, name, wanted);
+    labels.push(data.labelOf(at).split(",")[0]);
+  }
+  return { document, labels };
+}
+
+/** Whether a field can take a text: a choice must offer it, an empty one must be allowed. */
+function fits(field, value) {
+  if (value === "") return field.querySelector(":scope > label > .er-optional") !== null;
+  const box = data.control(field);
+  return box.tagName !== "SELECT" || [...box.options].some((option) => option.value === value);
+}
+
+/** @param {string[]} labels */
+function listed(labels) {
+  const some = labels.slice(0, MOST_NAMED).join(", ");
+  return labels.length > MOST_NAMED ? `${some} and ${labels.length - MOST_NAMED} more` : some;
+}
+
+/** Let the links under an answer take its values along. @param {import("./calc-form.js").CalcForm} calc */
+export function mountCarry(calc) {
+  calc.result.addEventListener("click", (event) => {
+    const link = event.target instanceof Element && event.target.closest("a.er-carry");
+    if (!link || event.button || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    event.preventDefault();
+    if (calc.root.classList.contains("er-stale")) {
+      showBar(calc.root, "carry", "This answer is for earlier values: nothing was taken along. Try again when it is worked out.");
+      return;
+    }
+    const values = taken(JSON.parse(link.dataset.numbers), JSON.parse(link.dataset.inputs), calc.read());
+    const from = document.querySelector("h1")?.textContent.trim() ?? calc.id;
+    const text = JSON.stringify({ at: Date.now(), from, document: { values: values.map(([name, value]) => ({ name, value })) } });
+    if (!state.rememberHere(keyOf(link.dataset.to), text)) {
+      showBar(calc.root, "carry", "This browser keeps nothing for this site, so that no value can be taken along.");
+      return;
+    }
+    location.assign(new URL(`${link.dataset.to}/`, BASE));
+  });
+}
+
+/**
+ * Fill in what another page handed on, and say so.
+ * @param {import("./calc-form.js").CalcForm} calc
+ */
+export function takeCarried(calc) {
+  const text = state.takeHere(keyOf(calc.id));
+  if (!text) return;
+  let from = "";
+  /** @type {[string, any][]} */
+  let values = [];
+  try {
+    const whole = JSON.parse(text);
+    if (!(Date.now() - whole.at < FRESH_MS)) return;
+    from = String(whole.from).slice(0, 60);
+    values = checked(whole.document).values.map(({ name, value }) => [String(name), value]);
+  } catch (error) {
+    console.info("Nothing was taken over.", String(error));
+    return;
+  }
+  const { document, labels } = merged(calc.form, calc.read(), values);
+  if (!labels.length) {
+    showBar(calc.root, "carry", `Everything that comes from ${from} stood here already.`);
+    return;
+  }
+  replace(calc, () => calc.fill(document), `Filled in from ${from}: ${listed(labels)}. Everything else is as it was here.`);
+}

@@ -1,0 +1,219 @@
+// The saved design that is open on a calculator page: its name, whether it is saved, and saving.
+
+import { replace } from "./actions.js";
+import { button, element, showBar } from "./notice-bar.js";
+import { sameDocument } from "./saved.js";
+import * as state from "./state.js";
+
+const BASE = new URL("../../", import.meta.url);
+
+/** @param {string} id */
+const slotOf = (id) => `saved-${id}`;
+
+export class OpenDesign {
+  /**
+   * @param {import("./calc-form.js").CalcForm} calc
+   * @param {import("./saved.js").Saved} saved
+   * @param {import("./content.js").Content} content
+   */
+  constructor(calc, saved, content) {
+    this.calc = calc;
+    this.saved = saved;
+    this.content = content;
+    /** @type {import("./saved.js").SavedDesign | null} as it was saved, or opened */
+    this.record = null;
+    /** Revision that the form was made from. */
+    this.base = 0;
+    /** The saved document as this form writes it. */
+    this.asSaved = "";
+    this.#build();
+    calc.addEventListener("changed", () => this.#show());
+    saved.addEventListener("change", ({ id }) => id === this.record?.id && this.#changedElsewhere());
+    this.#addActions();
+  }
+
+  #build() {
+    this.panel = element("section", "er-open-design");
+    this.panel.setAttribute("aria-label", "Saved design");
+    this.panel.hidden = true;
+    this.title = element("strong", "");
+    this.said = element("span", "er-open-said");
+    this.said.setAttribute("role", "status");
+    const line = element("p", "");
+    line.append(this.title, " ", this.said);
+    this.saveAgain = button("Save changes", () => this.save());
+    this.asBefore = button("Show as saved", () => this.#revert());
+    this.back = button("", () => this.content.leave());
+    this.panel.append(line, this.saveAgain, this.asBefore, this.back);
+    this.calc.root.prepend(this.panel);
+  }
+
+  #addActions() {
+    const keep = button("Save on this device", () => this.save());
+    keep.classList.add("er-keep");
+    this.another = button("Save as another", () => this.#saveNew());
+    this.another.hidden = true;
+    const list = element("a", "er-button", "Saved designs");
+    list.href = new URL("saved/", BASE).href;
+    this.compareLink = element("a", "er-button er-to-compare", "Compare");
+    this.compareLink.setAttribute("aria-label", "Compare with a saved design");
+    const place = this.calc.root.querySelector(".er-actions");
+    place.prepend(keep, this.another, list, this.compareLink);
+    const point = () => {
+      const what = encodeURIComponent(`typed:${this.calc.id}:${this.calc.slot}`);
+      this.compareLink.href = new URL(`saved/#compare=${what}`, BASE).href;
+    };
+    this.calc.addEventListener("changed", point);
+    point();
+  }
+
+  #baseKey() {
+    return `base:${this.record?.id}`;
+  }
+
+  /** Show a saved design, with what was changed in it here. @param {import("./saved.js").SavedDesign} record */
+  open(record) {
+    this.record = record;
+    const before = Number(state.recall(this.#baseKey()));
+    const changed = this.content.fillSlot(slotOf(record.id), record.document);
+    this.#settle(record, changed && before ? before : record.revision);
+    if (changed && before && before !== record.revision) this.#changedElsewhere();
+  }
+
+  close() {
+    this.record = null;
+    this.#show();
+  }
+
+  /** @param {import("./saved.js").SavedDesign} record @param {number} base */
+  #settle(record, base) {
+    this.record = record;
+    this.base = base;
+    state.remember(this.#baseKey(), String(base));
+    this.#show();
+  }
+
+  #isChanged() {
+    return this.record !== null && !sameDocument(this.record.document, this.#document());
+  }
+
+  /** What stands in the form; its name where the box for it is empty. */
+  #document() {
+    const document = this.calc.read();
+    return document.name || !this.record ? document : { ...document, name: this.record.name };
+  }
+
+  #show() {
+    const { record } = this;
+    this.panel.hidden = this.another.hidden = record === null;
+    if (!record) return;
+    const changed = this.#isChanged();
+    this.title.textContent = `“${record.name}”`;
+    const place = this.saved.isFleeting(record.id) ? "is not kept: it goes with this page." : "is saved on this device.";
+    const text = changed ? "was changed since it was saved. The changes are kept here until you save them." : place;
+    if (this.said.textContent !== text) this.said.textContent = text;
+    this.saveAgain.hidden = this.asBefore.hidden = !changed;
+    [this.back.textContent] = this.content.wayBack();
+  }
+
+  #revert() {
+    const { calc, record } = this;
+    replace(calc, () => calc.fill(record.document), `“${record.name}” as it was saved.`);
+    this.#settle(record, record.revision);
+  }
+
+  /** Save what stands in the form: into the open design, or as a new one. */
+  async save() {
+    if (!this.record) return this.#saveNew();
+    const document = this.#document();
+    try {
+      const { record, beside } = await this.saved.save(this.record.id, document, this.base);
+      if (record.id === this.record.id) this.#settle(record, record.revision);
+      else this.#moveTo(record);
+      this.#saySaved(
+        beside
+          ? `Another tab saved this design meanwhile. Both are kept: yours is “${record.name}”.`
+          : `“${record.name}” is saved on this device.`,
+      );
+    } catch (error) {
+      this.#failed(error);
+    }
+    return undefined;
+  }
+
+  async #saveNew() {
+    const { calc } = this;
+    const document = calc.read();
+    const was = calc.slot;
+    const heading = window.document.querySelector("h1")?.textContent.trim() ?? calc.id;
+    const date = new Date().toLocaleDateString(undefined, { dateStyle: "medium" });
+    try {
+      const record = await this.saved.add(document, document.name ?? `${heading}, ${date}`);
+      // Typing may have gone on meanwhile; what is saved is what stood there.
+      if (calc.slot !== was) return;
+      this.#moveTo(record);
+      if (was === "own" && !this.saved.isFleeting(record.id)) state.forget(calc.id, "own");
+      this.#show();
+      this.#saySaved(`Saved on this device as “${record.name}”.`, [["Change the name", () => this.#nameBox()]]);
+    } catch (error) {
+      this.#failed(error);
+    }
+  }
+
+  /** Go on with another saved design, which holds what stands in the form. @param {import("./saved.js").SavedDesign} record */
+  #moveTo(record) {
+    const { calc } = this;
+    const typed = calc.read();
+    const slot = slotOf(record.id);
+    calc.dispatchEvent(Object.assign(new Event("moved"), { to: slot }));
+    calc.slot = slot;
+    this.content.goTo(`saved=${record.id}`);
+    window.document.querySelector('.er-calc > [data-bar="link"]')?.remove();
+    this.record = record;
+    calc.fill({ ...typed, name: record.name });
+    this.#settle(record, record.revision);
+  }
+
+  #nameBox() {
+    const box = this.calc.form.querySelector('[name="name"]');
+    box.closest("details").open = true;
+    box.focus();
+    box.select();
+  }
+
+  /** @param {string} text @param {[string, () => void][]} [actions] */
+  #saySaved(text, actions = []) {
+    showBar(this.calc.root, "saved", text, actions);
+  }
+
+  /** @param {unknown} error */
+  #failed(error) {
+    console.info("Not saved.", String(error));
+    showBar(this.calc.root, "saved", "This design could not be saved on this device. Save it as a file instead.");
+  }
+
+  async #changedElsewhere() {
+    const id = this.record?.id;
+    const now = await this.saved.get(id);
+    if (!this.record || this.record.id !== id) return;
+    if (!now) {
+      showBar(
+        this.calc.root,
+        "elsewhere",
+        `“${this.record.name}” was deleted in another tab. It still stands here: save it to keep it.`,
+      );
+      return;
+    }
+    if (now.revision === this.base) return;
+    const adopt = () => {
+      replace(this.calc, () => this.calc.fill(now.document), `“${now.name}” as the other tab saved it.`);
+      this.#settle(now, now.revision);
+    };
+    showBar(
+      this.calc.root,
+      "elsewhere",
+      `Another tab saved “${now.name}” differently. Saving here keeps both.`,
+      [["Show the other", adopt]],
+    );
+  }
+}
