@@ -63,7 +63,7 @@ test("saved designs and what stands in forms can be compared", () => {
     found.map(({ value, label }) => [value, label]),
     [
       ["saved:a", "A"],
-      ["typed:zones:saved-a", "Zones: A, as it stands on the page"],
+      ["typed:zones:saved-a", "Zones: A, on the page"],
       ["typed:zones:own", "Zones: what you typed"],
     ],
   );

@@ -81,3 +81,15 @@ for (const text of [
     assert.equal(state.load("zones", "own"), null);
   });
 }
+
+test("the revision goes with the document that was made from it", () => {
+  state.save("zones", "saved-a", { evenrow: 1 }, 3);
+  assert.equal(state.baseOf("zones", "saved-a"), 3);
+  state.save("zones", "saved-a", { evenrow: 1 });
+  assert.equal(state.baseOf("zones", "saved-a"), 0);
+  for (const bad of ["", "{", "null", '{"base":"3"}', '{"base":1e99}']) {
+    for (const key of Object.keys(sessionStorage)) sessionStorage[key] = bad;
+    assert.equal(state.baseOf("zones", "saved-a"), 0);
+  }
+  assert.equal(state.baseOf("zones", "none"), 0);
+});

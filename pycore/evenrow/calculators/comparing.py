@@ -38,8 +38,9 @@ def compare(
     dict
         Plain data: ``title`` of the calculator; ``inputs``, those that differ, each with
         ``label``, ``left`` and ``right`` as texts; ``results``, each with ``name``, ``label``,
-        ``left``, ``right`` and ``difference`` (right less left, "" where there is none) as
-        texts; ``problems`` with ``left`` and ``right``, why that side has no answer, or "".
+        ``kind`` ("text" for a fact), ``left``, ``right`` and ``difference`` (right less left, ""
+        where there is none) as texts; ``problems`` with ``left`` and ``right``, why that side has
+        no answer, or "".
 
     Raises
     ------
@@ -184,6 +185,7 @@ def _result(
     return {
         "name": name,
         "label": known.label,
+        "kind": known.kind if isinstance(known, Number) else "text",
         "left": _shown(left, system),
         "right": _shown(right, system),
         "difference": _difference(left, right, system),

@@ -61,8 +61,8 @@ export function replace(calc, action, text) {
     showBar(calc.root, "replaced", "Not all of this could be filled in.", [["Put back what I had", back]]);
     return;
   }
-  const undo = () => calc.fill(state.load(calc.id, "before") ?? before);
-  showBar(calc.root, "replaced", text, worthKeeping ? [["Put back what I had", undo]] : []);
+  const same = JSON.stringify(before) === JSON.stringify(calc.read());
+  showBar(calc.root, "replaced", text, same ? [] : [["Put back what I had", () => calc.fill(before)]]);
 }
 
 /** @param {import("./calc-form.js").CalcForm} calc @param {HTMLElement} output */

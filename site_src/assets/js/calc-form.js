@@ -34,6 +34,8 @@ export class CalcForm extends EventTarget {
     this.result = root.querySelector(".er-result");
     this.id = this.form.dataset.calculator;
     this.slot = "own";
+    /** Revision of the saved design that stands here; 0 for none. */
+    this.base = 0;
     this.timer = 0;
     this.workingTimer = 0;
     /** @type {Phase} */
@@ -158,7 +160,7 @@ export class CalcForm extends EventTarget {
   changed(pause) {
     // What stands there at first is nobody's work; keeping it would pass for something typed.
     if (this.slot === "own" && data.isPristine(this.form)) state.forget(this.id, this.slot);
-    else state.save(this.id, this.slot, this.read());
+    else state.save(this.id, this.slot, this.read(), this.base);
     this.dispatchEvent(new Event("changed"));
     this.#wait();
     clearTimeout(this.timer);

@@ -5,7 +5,8 @@ import { button, element } from "./notice-bar.js";
 import * as state from "./state.js";
 
 /**
- * @typedef {{value: string, label: string, calculator: string, document: Record<string, any>}} Candidate
+ * @typedef {{value: string, label: string, name: string, calculator: string,
+ *   document: Record<string, any>}} Candidate `label` says it among all, `name` in a table
  */
 
 /** What the address asks to compare. @param {string} fragment @returns {string[]} */
@@ -29,15 +30,16 @@ export function asked(fragment) {
 export function candidates(records, titles, wanted = []) {
   const found = records
     .filter(({ calculator }) => Object.hasOwn(titles, calculator))
-    .map(({ id, name, calculator, document }) => ({ value: `saved:${id}`, label: name, calculator, document }));
+    .map(({ id, name, calculator, document }) => ({ value: `saved:${id}`, label: name, name, calculator, document }));
   const forms = Object.keys(titles).map((id) => `typed:${id}:own`);
   for (const value of new Set([...wanted, ...forms])) {
     const [, calculator, slot] = /^typed:([a-z0-9-]+):(.+)$/s.exec(value) ?? [];
     if (!calculator || !Object.hasOwn(titles, calculator)) continue;
     const document = state.load(calculator, slot);
     if (!document) continue;
-    const what = slot === "own" ? "what you typed" : document.name ? `${document.name}, as it stands on the page` : "what stands on the page";
-    found.push({ value, label: `${titles[calculator]}: ${what}`, calculator, document });
+    const unsaved = slot === "own" ? "what you typed" : "what stands on the page";
+    const name = document.name ? `${document.name}, on the page` : unsaved;
+    found.push({ value, label: `${titles[calculator]}: ${name}`, name, calculator, document });
   }
   return found;
 }
@@ -91,7 +93,8 @@ export function mountCompare(place, saved, titles) {
       const reply = await core.ask("compare", request);
       if (!reply.ok) throw new Error(reply.error.message);
       said.textContent = "";
-      const names = left.label === right.label ? [`${left.label} (first)`, `${right.label} (second)`] : [left.label, right.label];
+      const twins = left.name === right.name;
+      const names = twins ? [`${left.name} (first)`, `${right.name} (second)`] : [left.name, right.name];
       output.replaceChildren(...comparison(reply, names));
     } catch (error) {
       if (!(error instanceof DroppedError)) said.textContent = `They could not be compared: ${error.message}`;
@@ -146,15 +149,21 @@ function comparison(reply, names) {
   if (inputs.length) made.push(table("What is different in the forms", ["Field", ...names], inputs));
   else made.push(element("p", "", "The forms hold the same values."));
   const results = reply.results.map(({ label, left, right, difference }) => [label, left, right, difference]);
-  if (results.length) made.push(table("What comes of it", ["Result", ...names, "Difference"], results));
+  const worded = new Set(reply.results.filter(({ kind }) => kind === "text").map(({ label }) => label));
+  if (results.length) made.push(table("What comes of it", ["Result", ...names, "Difference"], results, worded));
   const bar = element("div", "er-saved-bar");
   bar.append(button("Print", () => window.print()));
   made.push(bar);
   return made;
 }
 
-/** @param {string} title @param {string[]} head @param {string[][]} rows */
-function table(title, head, rows) {
+/**
+ * @param {string} title
+ * @param {string[]} head
+ * @param {string[][]} rows
+ * @param {Set<string>} [worded] first cells of the rows that hold sentences, not numbers
+ */
+function table(title, head, rows, worded = new Set()) {
   const holder = element("div", "er-result-table er-wide er-side-by-side");
   holder.tabIndex = 0;
   holder.setAttribute("role", "region");
@@ -162,8 +171,9 @@ function table(title, head, rows) {
   const made = element("table", "");
   made.setAttribute("role", "table");
   made.append(element("caption", "", title));
-  const cell = (tag, role, text, index) => {
-    const one = element(tag, index ? "er-number-cell" : "", text);
+  const cell = (tag, role, text, index, isWorded = false) => {
+    const one = element(tag, index && !isWorded ? "er-number-cell" : "", text);
+    if (!text) one.classList.add("er-empty");
     one.setAttribute("role", role);
     if (tag === "th") one.scope = role === "rowheader" ? "row" : "col";
     one.dataset.label = head[index];
@@ -182,7 +192,12 @@ function table(title, head, rows) {
   body.append(
     ...rows.map((row) => {
       const same = row[1] === row[2];
-      const whole = line(row.map((text, index) => (index ? cell("td", "cell", text, index) : cell("th", "rowheader", text, 0))));
+      const isWorded = worded.has(row[0]);
+      const whole = line(
+        row.map((text, index) =>
+          index ? cell("td", "cell", text, index, isWorded) : cell("th", "rowheader", text, 0),
+        ),
+      );
       whole.classList.toggle("er-same", same);
       return whole;
     }),

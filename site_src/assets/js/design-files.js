@@ -41,7 +41,7 @@ export async function readDesign(file) {
     throw new FileProblem(`${file.name} cannot be used: ${why}`);
   }
   const reply = await core.ask("file", { v: 1, op: "from-toml", text });
-  if (!reply.ok) throw new FileProblem(`${file.name} cannot be used: ${reply.error.message}`);
+  if (!reply.ok) throw new FileProblem(`${file.name} cannot be used: ${reply.error.message}.`);
   const source = checked(reply.document);
   checkHead(source);
   return source;

@@ -1,7 +1,7 @@
 // The saved design that is open on a calculator page: its name, whether it is saved, and saving.
 
 import { replace } from "./actions.js";
-import { button, element, showBar } from "./notice-bar.js";
+import { button, element, hideBar, showBar } from "./notice-bar.js";
 import { sameDocument } from "./saved.js";
 import * as state from "./state.js";
 
@@ -22,10 +22,6 @@ export class OpenDesign {
     this.content = content;
     /** @type {import("./saved.js").SavedDesign | null} as it was saved, or opened */
     this.record = null;
-    /** Revision that the form was made from. */
-    this.base = 0;
-    /** The saved document as this form writes it. */
-    this.asSaved = "";
     this.#build();
     calc.addEventListener("changed", () => this.#show());
     saved.addEventListener("change", ({ id }) => id === this.record?.id && this.#changedElsewhere());
@@ -38,13 +34,13 @@ export class OpenDesign {
     this.panel.hidden = true;
     this.title = element("strong", "");
     this.said = element("span", "er-open-said");
-    this.said.setAttribute("role", "status");
     const line = element("p", "");
     line.append(this.title, " ", this.said);
     this.saveAgain = button("Save changes", () => this.save());
     this.asBefore = button("Show as saved", () => this.#revert());
+    const name = button("Change the name", () => this.#nameBox());
     this.back = button("", () => this.content.leave());
-    this.panel.append(line, this.saveAgain, this.asBefore, this.back);
+    this.panel.append(line, this.saveAgain, this.asBefore, name, this.back);
     this.calc.root.prepend(this.panel);
   }
 
@@ -58,7 +54,10 @@ export class OpenDesign {
     this.compareLink = element("a", "er-button er-to-compare", "Compare");
     this.compareLink.setAttribute("aria-label", "Compare with a saved design");
     const place = this.calc.root.querySelector(".er-actions");
-    place.prepend(keep, this.another, list, this.compareLink);
+    // Said where it was pressed: on a phone the top of the page is out of sight.
+    this.spoken = element("p", "er-keep-said");
+    this.spoken.setAttribute("role", "status");
+    place.prepend(keep, this.another, list, this.compareLink, this.spoken);
     const point = () => {
       const what = encodeURIComponent(`typed:${this.calc.id}:${this.calc.slot}`);
       this.compareLink.href = new URL(`saved/#compare=${what}`, BASE).href;
@@ -67,29 +66,30 @@ export class OpenDesign {
     point();
   }
 
-  #baseKey() {
-    return `base:${this.record?.id}`;
-  }
-
   /** Show a saved design, with what was changed in it here. @param {import("./saved.js").SavedDesign} record */
   open(record) {
+    const { calc } = this;
+    const slot = slotOf(record.id);
+    const before = state.baseOf(calc.id, slot);
     this.record = record;
-    const before = Number(state.recall(this.#baseKey()));
-    const changed = this.content.fillSlot(slotOf(record.id), record.document);
-    this.#settle(record, changed && before ? before : record.revision);
-    if (changed && before && before !== record.revision) this.#changedElsewhere();
+    calc.base = before || record.revision;
+    const changed = this.content.fillSlot(slot, record.document);
+    this.#settle(record, changed ? calc.base : record.revision);
+    if (calc.base !== record.revision) this.#changedElsewhere();
   }
 
   close() {
     this.record = null;
+    this.calc.base = 0;
     this.#show();
   }
 
   /** @param {import("./saved.js").SavedDesign} record @param {number} base */
   #settle(record, base) {
+    const { calc } = this;
     this.record = record;
-    this.base = base;
-    state.remember(this.#baseKey(), String(base));
+    calc.base = base;
+    state.save(calc.id, calc.slot, calc.read(), base);
     this.#show();
   }
 
@@ -110,6 +110,7 @@ export class OpenDesign {
     const changed = this.#isChanged();
     this.title.textContent = `“${record.name}”`;
     const place = this.saved.isFleeting(record.id) ? "is not kept: it goes with this page." : "is saved on this device.";
+    if (changed) this.#say("");
     const text = changed ? "was changed since it was saved. The changes are kept here until you save them." : place;
     if (this.said.textContent !== text) this.said.textContent = text;
     this.saveAgain.hidden = this.asBefore.hidden = !changed;
@@ -127,14 +128,11 @@ export class OpenDesign {
     if (!this.record) return this.#saveNew();
     const document = this.#document();
     try {
-      const { record, beside } = await this.saved.save(this.record.id, document, this.base);
+      const { record, beside } = await this.saved.save(this.record.id, document, this.calc.base);
       if (record.id === this.record.id) this.#settle(record, record.revision);
       else this.#moveTo(record);
-      this.#saySaved(
-        beside
-          ? `Another tab saved this design meanwhile. Both are kept: yours is “${record.name}”.`
-          : `“${record.name}” is saved on this device.`,
-      );
+      if (beside) this.#sayBeside(record.name);
+      else this.#say(`“${record.name}” is saved on this device.`);
     } catch (error) {
       this.#failed(error);
     }
@@ -154,7 +152,7 @@ export class OpenDesign {
       this.#moveTo(record);
       if (was === "own" && !this.saved.isFleeting(record.id)) state.forget(calc.id, "own");
       this.#show();
-      this.#saySaved(`Saved on this device as “${record.name}”.`, [["Change the name", () => this.#nameBox()]]);
+      this.#say(`Saved on this device as “${record.name}”.`);
     } catch (error) {
       this.#failed(error);
     }
@@ -165,12 +163,16 @@ export class OpenDesign {
     const { calc } = this;
     const typed = calc.read();
     const slot = slotOf(record.id);
+    const left = this.record && calc.slot;
     calc.dispatchEvent(Object.assign(new Event("moved"), { to: slot }));
     calc.slot = slot;
     this.content.goTo(`saved=${record.id}`);
     window.document.querySelector('.er-calc > [data-bar="link"]')?.remove();
     this.record = record;
+    calc.base = record.revision;
     calc.fill({ ...typed, name: record.name });
+    // What was typed into the other one is in this one now.
+    if (left) state.forget(calc.id, left);
     this.#settle(record, record.revision);
   }
 
@@ -181,9 +183,17 @@ export class OpenDesign {
     box.select();
   }
 
-  /** @param {string} text @param {[string, () => void][]} [actions] */
-  #saySaved(text, actions = []) {
-    showBar(this.calc.root, "saved", text, actions);
+  /** @param {string} text */
+  #say(text) {
+    this.spoken.textContent = text;
+  }
+
+  /** @param {string} name */
+  #sayBeside(name) {
+    const text = `Another tab saved this design meanwhile. Both are kept: yours is “${name}”.`;
+    this.#say(text);
+    hideBar(this.calc.root, "elsewhere");
+    showBar(this.calc.root, "saved", text);
   }
 
   /** @param {unknown} error */
@@ -204,7 +214,7 @@ export class OpenDesign {
       );
       return;
     }
-    if (now.revision === this.base) return;
+    if (now.revision === this.calc.base) return;
     const adopt = () => {
       replace(this.calc, () => this.calc.fill(now.document), `“${now.name}” as the other tab saved it.`);
       this.#settle(now, now.revision);

@@ -226,12 +226,10 @@ class SavedPage {
  * @param {import("./saved.js").SavedDesign} now
  */
 function renameOpen(before, now) {
-  const base = `base:${before.id}`;
-  if (state.recall(base) !== String(before.revision)) return;
   const slot = `saved-${before.id}`;
   const working = state.load(before.calculator, slot);
-  if (working) state.save(before.calculator, slot, { ...working, name: now.name });
-  state.remember(base, String(now.revision));
+  if (!working || state.baseOf(before.calculator, slot) !== before.revision) return;
+  state.save(before.calculator, slot, { ...working, name: now.name }, now.revision);
 }
 
 for (const root of document.querySelectorAll(".er-saved")) new SavedPage(root);

@@ -79,14 +79,27 @@ export function load(calculator, slot) {
  * @param {string} calculator
  * @param {string} slot
  * @param {Record<string, any>} document
+ * @param {number} [base] revision of the saved design that it was made from
  */
-export function save(calculator, slot, document) {
+export function save(calculator, slot, document, base = 0) {
   const key = `${calculator}:${slot}`;
-  const text = JSON.stringify({ at: Date.now(), document });
+  // In one text with the document: another tab may write here between any two.
+  const text = JSON.stringify({ at: Date.now(), document, base });
   write(tab, key, text);
   if (write(device, key, text)) return;
   forgetOldLinks(0);
   if (!write(device, key, text)) refuse();
+}
+
+/** Revision that what stands in a slot was made from; 0 for none. @param {string} calculator @param {string} slot */
+export function baseOf(calculator, slot) {
+  const key = `${calculator}:${slot}`;
+  try {
+    const { base } = JSON.parse(read(tab, key) ?? read(device, key));
+    return Number.isSafeInteger(base) ? base : 0;
+  } catch {
+    return 0;
+  }
 }
 
 /** @param {string} calculator @param {string} slot */
