@@ -223,6 +223,31 @@ def test_rows_and_flow_go_from_zones_to_the_parts_list(shared_site, open_context
     assert watched.errors == []
 
 
+def test_zones_of_a_field_go_to_the_watering_time(shared_site, open_context):
+    watched = open_context()
+    page = watched.page(f"{shared_site.address}whole-field/#demo=market-garden")
+    expect(page.locator('[data-bar="link"]')).to_contain_text("Market garden")
+    page.wait_for_selector('.er-calc[data-phase="current"]', timeout=LIVE_MS)
+    numbers = shown_numbers(page)
+    zones = int(numbers["zones"])
+    assert zones > 1
+    page.click('.er-carry[data-to="watering-time"]')
+    expect(page.locator('[data-bar="replaced"]')).to_contain_text(
+        "Filled in from Whole field: Zones"
+    )
+    rows = page.locator('[data-table="zones"] .er-row')
+    expect(rows).to_have_count(zones)
+    wait_live(page)
+    assert page.locator(".er-problem").count() == 0
+    for index in range(zones):
+        unit = page.input_value(f'[data-unit-of="zones.{index}.flow"]')
+        assert unit == "gal/min"
+        flow = float(page.input_value(f'[name="zones.{index}.flow"]')) * 3.785411784e-3 / 60
+        assert flow == pytest.approx(numbers[f"zones.{index}.flow"], rel=1e-4)
+        assert page.input_value(f'[name="zones.{index}.row_length"]') == ""
+    assert watched.errors == []
+
+
 def test_an_answer_for_earlier_values_takes_nothing_along(shared_site, open_context):
     watched = open_context()
     page = watched.page(f"{shared_site.address}zones/")

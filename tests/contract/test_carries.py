@@ -2,11 +2,11 @@
 
 import pytest
 
-from evenrow.calculators.html_carry import DIGITS, carried_numbers, carry_html
+from evenrow.calculators.html_carry import carried_numbers, carried_values, carry_html
 from evenrow.calculators.reading import SYSTEMS, default_document, read
 from evenrow.calculators.registry import CALCULATORS, answer
+from evenrow.calculators.result import Table
 from evenrow.errors import ImpossibleError, InputError, InputErrors
-from evenrow.units import format_value
 
 CARRIES = [
     pytest.param(calculator, carry, id=f"{calculator.id} to {carry.to}")
@@ -38,9 +38,10 @@ def as_carried(document, calculator, carry, result, system):
     """Fill the default form of the other calculator, as the page does."""
     filled = default_document(CALCULATORS[carry.to], system)
     theirs = fields_of(carry.to)
-    for name, field in carry.numbers.items():
-        number = carried_numbers(result)[name]
-        put(filled, field, format_value(number.value, number.kind, system, DIGITS))
+    values = carried_values(carry, result, system)
+    assert set(values) == {*carry.numbers.values(), *(field for field, _ in carry.tables.values())}
+    for field, value in values.items():
+        put(filled, field, value)
     for name, field in carry.inputs.items():
         value = at(document, name)
         if isinstance(value, list):
@@ -66,8 +67,9 @@ def test_every_calculator_leads_on():
 def test_the_other_is_registered_and_named_by_its_title(calculator, carry):
     assert carry.to != calculator.id
     assert CALCULATORS[carry.to].title == carry.label
-    assert carry.numbers or carry.inputs
-    targets = [*carry.numbers.values(), *carry.inputs.values()]
+    assert carry.numbers or carry.inputs or carry.tables
+    tables = [field for field, _ in carry.tables.values()]
+    targets = [*carry.numbers.values(), *carry.inputs.values(), *tables]
     assert len(set(targets)) == len(targets), "two values for one field"
 
 
@@ -96,6 +98,21 @@ def test_numbers_go_to_fields_of_their_kind(calculator, carry, system):
     theirs = fields_of(carry.to)
     for name, field in carry.numbers.items():
         assert numbers[name].kind == theirs[field].kind, name
+
+
+@ALL
+@BOTH
+def test_tables_go_to_columns_of_their_kind(calculator, carry, system):
+    _, result, _ = answer(default_document(calculator, system))
+    found = [item for section in result.sections for item in section.items]
+    tables = {item.name: item for item in found if isinstance(item, Table)}
+    theirs = fields_of(carry.to)
+    for name, (field, columns) in carry.tables.items():
+        ours = {column.name: column for column in tables[name].columns}
+        target = {column.name: column for column in theirs[field].columns}
+        for a, b in columns.items():
+            assert ours[a].kind == target[b].kind, a
+        assert {c.name for c in target.values() if c.required} <= set(columns.values())
 
 
 @ALL

@@ -88,6 +88,16 @@ FROM_WHOLE_FIELD = (
         label="Run length",
         inputs=_same(*_LINE, *_SLOPE, *_EU, *_WATER),
     ),
+    Carry(
+        to="watering-time",
+        label="Watering time",
+        tables={
+            "zones": (
+                "zones",
+                {"ground": "area", "flow": "flow", "eu": "uniformity", "crop": "name"},
+            )
+        },
+    ),
     Carry(to="zones", label="Zones", inputs=_same("rows", *_LINE, *_SLOPE, *_WATER)),
 )
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from typing import Any
 
+from evenrow.calculators.data import shown
 from evenrow.calculators.html_form import escaped
-from evenrow.calculators.result import Number, Result
-from evenrow.calculators.spec import Calculator
+from evenrow.calculators.result import Number, Result, Table
+from evenrow.calculators.spec import Calculator, Carry
 from evenrow.units import UnitSystem, format_value
 
 #: Significant digits that are taken along: more than people need, and still fit to be read.
@@ -18,6 +21,52 @@ def carried_numbers(result: Result) -> dict[str, Number]:
     found = [item for section in result.sections for item in section.items]
     numbers = [item for item in (result.headline, *found) if isinstance(item, Number)]
     return {number.name: number for number in numbers if number.value is not None}
+
+
+def carried_values(carry: Carry, result: Result, system: UnitSystem) -> dict[str, Any]:
+    """Return what an answer fills in another form.
+
+    Parameters
+    ----------
+    carry : Carry
+        What goes over.
+    result : Result
+        The answer.
+    system : {"us", "metric"}
+        Units in which numbers are written.
+
+    Returns
+    -------
+    dict
+        By field of the other: a text, or for a table a list of rows (text by column). What
+        the answer does not have is left out.
+    """
+    numbers = carried_numbers(result)
+    taken: dict[str, Any] = {
+        field: format_value(number.value, number.kind, system, DIGITS)
+        for name, field in carry.numbers.items()
+        if (number := numbers.get(name)) is not None
+    }
+    items = [item for section in result.sections for item in section.items]
+    for table in items:
+        if isinstance(table, Table) and table.name in carry.tables:
+            field, columns = carry.tables[table.name]
+            taken[field] = _rows(table, columns, system)
+    return taken
+
+
+def _rows(table: Table, columns: Mapping[str, str], system: UnitSystem) -> list[dict[str, str]]:
+    found = []
+    for cells in table.rows:
+        pairs = zip(table.columns, cells, strict=True)
+        found.append(
+            {
+                columns[column.name]: shown(cell, column.kind, system, DIGITS)
+                for column, cell in pairs
+                if column.name in columns and cell is not None and cell != ""
+            }
+        )
+    return found
 
 
 def carry_html(calculator: Calculator, result: Result, system: UnitSystem) -> str:
@@ -36,20 +85,15 @@ def carry_html(calculator: Calculator, result: Result, system: UnitSystem) -> st
     -------
     str
         A ``<nav>``; "" when nothing goes on from here. Without scripts the links only lead to
-        the other pages. With them ``data-numbers`` (texts by field of the other) and
+        the other pages. With them ``data-values`` (see `carried_values`) and
         ``data-inputs`` (fields of the other by field of this one), both JSON, go along.
     """
-    numbers = carried_numbers(result)
     links = []
     for carry in calculator.carries:
-        taken = {
-            field: format_value(number.value, number.kind, system, DIGITS)
-            for name, field in carry.numbers.items()
-            if (number := numbers.get(name)) is not None
-        }
+        taken = carried_values(carry, result, system)
         links.append(
             f'<a class="er-button er-carry" href="../{escaped(carry.to)}/" '
-            f'data-to="{escaped(carry.to)}" data-numbers="{escaped(json.dumps(taken))}" '
+            f'data-to="{escaped(carry.to)}" data-values="{escaped(json.dumps(taken))}" '
             f'data-inputs="{escaped(json.dumps(dict(carry.inputs)))}">'
             f"{escaped(carry.label)}</a>"
         )

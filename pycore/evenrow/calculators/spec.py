@@ -116,12 +116,16 @@ class Carry:
     inputs : mapping of str to str
         Field of this calculator to the field of the other that takes what was typed there. Of
         a table the other takes the columns that it knows too.
+    tables : mapping of str to (str, mapping of str to str)
+        Name of a table of the answer to a table field of the other, and which column of the
+        answer fills which column there; the rows come in their order.
     """
 
     to: str
     label: str
     numbers: Mapping[str, str] = field(default_factory=dict)
     inputs: Mapping[str, str] = field(default_factory=dict)
+    tables: Mapping[str, tuple[str, Mapping[str, str]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

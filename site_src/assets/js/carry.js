@@ -16,14 +16,14 @@ const keyOf = (id) => `carried:${id}`;
 
 /**
  * What a link takes along.
- * @param {Record<string, string>} numbers texts by field of the other
+ * @param {Record<string, any>} values of the answer by field of the other: a text, or rows
  * @param {Record<string, string>} inputs field of the other by field of this one
  * @param {Record<string, any>} source what stands in this form
  * @returns {[string, any][]} field of the other and what it gets, "" for what is empty here
  */
-export function taken(numbers, inputs, source) {
+export function taken(values, inputs, source) {
   const typed = Object.entries(inputs).map(([from, to]) => [to, data.get(source, from) ?? ""]);
-  return [...typed, ...Object.entries(numbers)];
+  return [...typed, ...Object.entries(values)];
 }
 
 /**
@@ -86,7 +86,7 @@ export function mountCarry(calc) {
       showBar(calc.root, "carry", "This answer is for earlier values: nothing was taken along. Try again when it is worked out.");
       return;
     }
-    const values = taken(JSON.parse(link.dataset.numbers), JSON.parse(link.dataset.inputs), calc.read());
+    const values = taken(JSON.parse(link.dataset.values), JSON.parse(link.dataset.inputs), calc.read());
     const from = document.querySelector("h1")?.textContent.trim() ?? calc.id;
     const text = JSON.stringify({ at: Date.now(), from, document: { values: values.map(([name, value]) => ({ name, value })) } });
     if (!state.rememberHere(keyOf(link.dataset.to), text)) {

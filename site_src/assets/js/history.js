@@ -107,6 +107,8 @@ export function mountHistory(calc) {
   let slot = "";
   let line = new Line();
   let moving = false;
+  /** Box in which something was just typed. */
+  let typedIn = "";
   const key = (name) => `history:${calc.id}:${name}`;
   const said = element("span", "er-unseen");
   said.setAttribute("role", "status");
@@ -124,7 +126,8 @@ export function mountHistory(calc) {
       line = Line.from(state.recall(key(slot)));
     }
     if (moving) line.settle(text);
-    else line.note(text, isTyping(document.activeElement) ? document.activeElement.name : "", Date.now());
+    else line.note(text, typedIn, Date.now());
+    typedIn = "";
     state.rememberHere(key(slot), line.toText());
     show();
   };
@@ -163,6 +166,12 @@ export function mountHistory(calc) {
     event.preventDefault();
     go(pressed === "y" || event.shiftKey ? 1 : -1);
   });
+  // Ahead of the form's own listener, which sends "changed".
+  calc.form.addEventListener(
+    "input",
+    ({ target }) => (typedIn = isTyping(target) ? target.name : ""),
+    { capture: true },
+  );
   calc.addEventListener("changed", note);
   // What was typed on the way to a saved design can still be undone there.
   calc.addEventListener("moved", ({ to }) => {
