@@ -33,6 +33,7 @@ test("rows of the same crop keep what only the other page knows", () => {
     { crop: "c", length: "6 m" },
     { crop: "d" },
   ]);
+  assert.deepEqual(joined([{ length: "1 m" }], [{ area: "2 m²" }]), [{ area: "2 m²" }]);
 });
 
 test("file names come from the design's name and stay in their folder", () => {

@@ -28,13 +28,13 @@ export function taken(values, inputs, source) {
 
 /**
  * A table that comes over a table that is there: rows of the same crop keep what the other
- * calculator does not ask for.
+ * calculator does not ask for.  Rows without a crop are not known to be the same.
  * @param {Record<string, any>[]} old
  * @param {Record<string, any>[]} rows
  */
 export function joined(old, rows) {
   return rows.map((row, index) =>
-    old[index] && old[index].crop === row.crop ? { ...old[index], ...row } : row,
+    row.crop && old[index]?.crop === row.crop ? { ...old[index], ...row } : row,
   );
 }
 
