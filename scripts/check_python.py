@@ -9,6 +9,7 @@ import json
 from zipfile import ZipFile
 
 from evenrow.calculators import web
+from evenrow.calculators.field_sheet import WHOLE_FIELD
 from evenrow.calculators.reading import default_document
 from evenrow.calculators.registry import CALCULATORS
 
@@ -73,6 +74,8 @@ def answers():
             yield reply
             toml = json.loads(ask("to-toml", document=document))["text"]
             yield ask("from-toml", text=toml)
+            if calculator.id == WHOLE_FIELD:
+                yield ask("sheet", document=document, link="https://a.example/#design=1.", date="")
         # Bad texts stop before anything is solved, or are answered like the example.
         for number, path in enumerate(walk(document)):
             yield ask("calc", document=changed(document, path, BAD[number % len(BAD)]))

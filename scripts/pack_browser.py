@@ -166,8 +166,12 @@ PURE_UNUSED = (
     "platformdirs/android.py",
     "platformdirs/macos.py",
     "platformdirs/windows.py",
+    "segno/cli.py",
+    "segno/helpers.py",
     "typing_extensions.py",
 )
+#: Modules that only write files of many kinds, of which none is asked for.
+PURE_EMPTIED = ("segno/writers.py",)
 #: A fixed date makes the same input give the same bytes, hence the same release hash.
 DATE = (2020, 1, 1, 0, 0, 0)
 
@@ -203,6 +207,13 @@ def unpack(wheels: Iterable[Path], folder: Path, unused: Iterable[str]) -> None:
                         raise StopError(f"{wheel.name} holds a file for another folder: {name}")
                     target.parent.mkdir(parents=True, exist_ok=True)
                     target.write_bytes(archive.read(name))
+
+
+def unpack_pure(pure: Path, folder: Path) -> None:
+    """Unpack the pure packages without what nothing here uses of them."""
+    unpack(sorted(pure.glob("*.whl")), folder, PURE_UNUSED)
+    for name in PURE_EMPTIED:
+        (folder / name).write_text("", encoding="utf-8")
 
 
 def pack(folder: Path, target: Path) -> None:
@@ -285,7 +296,7 @@ def stdlib_roots(numpy_wheel: Path, pure: Path, core_source: Path) -> list[str]:
     folder = STAGE / "imports"
     shutil.rmtree(folder, ignore_errors=True)
     unpack([numpy_wheel], folder, NUMPY_UNUSED)
-    unpack(sorted(pure.glob("*.whl")), folder, PURE_UNUSED)
+    unpack_pure(pure, folder)
     shutil.copytree(core_source, folder / "evenrow")
     ours = {path.stem for path in folder.iterdir()}
     names = {name for name in imports_of(folder) if name.split(".")[0] not in ours}
@@ -334,7 +345,7 @@ def pack_all() -> tuple[Path, list[Path]]:
             (folder / name).write_text("", encoding="utf-8")
 
     def fill_core(folder: Path) -> None:
-        unpack(sorted(pure.glob("*.whl")), folder, PURE_UNUSED)
+        unpack_pure(pure, folder)
         skip = shutil.ignore_patterns("__pycache__", "*.pyc", "py.typed")
         shutil.copytree(core_source, folder / "evenrow", ignore=skip)
 

@@ -12,12 +12,13 @@ import re
 import sys
 from collections.abc import Sequence
 from contextlib import nullcontext
+from datetime import datetime
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
 import evenrow
 from evenrow import documents, share
-from evenrow.calculators import reading
+from evenrow.calculators import field_sheet, reading
 from evenrow.calculators.data import to_data
 from evenrow.calculators.reading_value import unprintable
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
@@ -143,6 +144,18 @@ def _parser() -> argparse.ArgumentParser:
     opened = commands.add_parser("open", help="print the design file inside a link")
     opened.add_argument("link", metavar="LINK")
     opened.set_defaults(action=_open)
+
+    sheet = commands.add_parser(
+        "sheet", help="write the field sheet of a design: two sides to print, as one HTML file"
+    )
+    sheet.add_argument("file", metavar="FILE", help="design file, or - for standard input")
+    sheet.add_argument("--out", metavar="SHEET", help="file to write; standard output if left out")
+    sheet.add_argument(
+        "--address",
+        metavar="URL",
+        help="page of the whole field on your site: the code on the sheet opens the design there",
+    )
+    sheet.set_defaults(action=_sheet)
 
     listed = commands.add_parser("demos", help="list the invented designs to start from")
     listed.set_defaults(action=_list_demos)
@@ -307,6 +320,25 @@ def _demos() -> dict[str, tuple[str, Calculator]]:
     }
 
 
+def _sheet(options: argparse.Namespace) -> None:
+    document = documents.upgrade(_read_file(options.file))
+    calculator = calculator_of(document)
+    link = ""
+    if options.address:
+        # What stands behind the mark would be no design.
+        address = options.address.partition("#")[0]
+        link = f"{address}#{share.encode(reading.in_order(calculator, document))}"
+    made = field_sheet.sheet_of(document, link=link, date=datetime.now().date().isoformat())
+    text = field_sheet.standalone(made)
+    if options.out is None:
+        print(text, end="")
+        return
+    try:
+        Path(options.out).write_text(text, encoding="utf-8")
+    except OSError as error:
+        _refuse_file(options.out, error, "written")
+
+
 def _list_demos(options: argparse.Namespace) -> None:
     found = _demos()
     width = max((len(name) for name in found), default=0)
@@ -340,8 +372,8 @@ def _read_file(name: str) -> dict[str, Any]:
         _refuse_file(name, error)
 
 
-def _refuse_file(name: str, error: OSError) -> NoReturn:
-    reason = error.strerror or "it cannot be read"
+def _refuse_file(name: str, error: OSError, what: str = "opened") -> NoReturn:
+    reason = error.strerror or "it cannot be used"
     raise InputError(
-        f"the file cannot be opened: {reason}", code="no_file", field="file", given=name
+        f"the file cannot be {what}: {reason}", code="no_file", field="file", given=name
     ) from None

@@ -51,7 +51,7 @@ OUTSIDE = {
     "catalogue": {"numpy"},
     "design": {"numpy"},
     "figures": {"numpy"},
-    "calculators": {"numpy"},
+    "calculators": {"numpy", "segno"},
 }
 
 

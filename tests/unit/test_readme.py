@@ -28,7 +28,7 @@ def test_the_design_file_is_answered():
 def test_the_commands_end_well(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     commands = re.findall(r"^    evenrow ([a-z].*?)(?:\s{2,}#.*)?$", README, flags=re.M)
-    assert len(commands) == 4
+    assert len(commands) == 5
     for command in commands:
         words, _, target = command.partition(" > ")
         assert main(shlex.split(words)) == 0, command

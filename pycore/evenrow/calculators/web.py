@@ -11,7 +11,7 @@ from typing import Any
 
 import evenrow
 from evenrow import documents
-from evenrow.calculators import data, html
+from evenrow.calculators import data, field_sheet, html
 from evenrow.calculators.comparing import compare
 from evenrow.calculators.reading import in_order, unit_system
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
@@ -31,7 +31,8 @@ def call(text: str) -> str:
     text : str
         JSON ``{"v": 1, "op": …}``. Operations: ``"calc"`` (with ``document``), ``"info"``,
         ``"to-toml"`` (with ``document``), ``"from-toml"`` (with ``text``), ``"compare"``
-        (with ``left``, ``right`` and ``units``; see `comparing.compare`).
+        (with ``left``, ``right`` and ``units``; see `comparing.compare`), ``"sheet"`` (with
+        ``document`` of a whole field, and ``link`` and ``date`` as they shall stand on it).
 
     Returns
     -------
@@ -87,6 +88,8 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
             if not isinstance(given, str):
                 raise InputError("there is no text to read", code="missing", field="file")
             return {"document": documents.upgrade(documents.from_text(given))}
+        case "sheet":
+            return _sheet(request)
         case _:
             raise InputError("the request asks for nothing known", code="unknown_operation")
 
@@ -105,6 +108,15 @@ def _calc(document: dict[str, Any]) -> dict[str, Any]:
         "headline": result.headline.name,
         "html": html.result_html(calculator, result, system),
     }
+
+
+def _sheet(request: dict[str, Any]) -> dict[str, Any]:
+    texts = {key: request.get(key, "") for key in ("link", "date")}
+    for key, text in texts.items():
+        if not isinstance(text, str):
+            raise InputError("this is not text", code="wrong_type", field=key)
+    sheet = field_sheet.sheet_of(_document(request), **texts)
+    return {"title": sheet.title, "html": sheet.html, "css": field_sheet.style()}
 
 
 def _failure(error: EvenrowError) -> str:

@@ -2,6 +2,7 @@
 
 import { DroppedError } from "./core-client.js";
 import { FileProblem, readDesign, saveDesign } from "./design-files.js";
+import { sheetButtons } from "./field-sheet.js";
 import { isPristine } from "./form-data.js";
 import { button, element, showBar } from "./notice-bar.js";
 import { encode, LinkError } from "./share.js";
@@ -29,7 +30,7 @@ export function mountActions(calc, place) {
   const print = button("Print", () => window.print());
   const reset = button("Start over", () => replace(calc, () => calc.reset(), "Back to the start."));
   reset.classList.add("er-reset");
-  place.append(share, save, open, print, reset, file, output);
+  place.append(share, save, open, print, ...sheetButtons(calc), reset, file, output);
 
   // The two that are wanted most, also where the answer begins.
   const top = element("div", "er-quick");
@@ -38,6 +39,7 @@ export function mountActions(calc, place) {
   top.append(
     button("Copy link", () => copyLink(calc, topOutput)),
     button("Print", () => window.print()),
+    ...sheetButtons(calc),
     topOutput,
   );
   calc.keepBelowHeadline(top);

@@ -37,19 +37,30 @@ SHARES = (1.0, 0.75, 0.5, 0.25)
 #: The parts list leaves out what is not built in.
 SPARES = "Spares"
 #: Shares of the page that flushing and the timer card may take.
-FLUSH_SHARE, TIMER_SHARE = 0.45, 0.35
+FLUSH_SHARE, TIMER_SHARE = 0.40, 0.35
+#: Steps of flushing before those of the zones, and behind them.
+FRAME = (3, 1)
+#: A step is cut to this, not further. [characters]
+LEAST_STEP = 220
 
 
 def _flushing(expected: Expected, room: float) -> Block:
     """Return the order of flushing and closing; long orders of ends are cut with a word."""
     steps = flushing_steps(expected.found, expected)
 
-    def made(most: int) -> Block:
-        return titled(
-            "Flush, then close", listed([_cut(s, most) for s in steps], LEFT, ordered=True)
-        )
+    # Those of the zones stand between three for main and header and one for the filter.
+    own = len(steps) - sum(FRAME)
 
-    return fitted(made, min(TEXT_MOST, max(map(len, steps))), room, least=220)
+    def made(most: int, zones: int = own) -> Block:
+        kept = [*steps[: FRAME[0] + zones], *steps[-FRAME[1] :]]
+        shown = listed([_cut(step, most) for step in kept], LEFT, ordered=True)
+        left = rest(own - zones, "steps for other zones", "Flush and close", LEFT)
+        return titled("Flush, then close", together((shown, left)))
+
+    longest = min(TEXT_MOST, max(map(len, steps)))
+    if made(LEAST_STEP).height <= room:
+        return fitted(made, longest, room, least=LEAST_STEP)
+    return fitted(lambda zones: made(LEAST_STEP, zones), own, room, least=1)
 
 
 def _cut(step: str, most: int) -> str:
@@ -93,7 +104,7 @@ def _timer(found: Design, room: float) -> Block:
         shown = [*rows[: count - 1], rows[-1]]
         left = rest(len(rows) - count, "zones", "How long to water", RIGHT)
         body = (table(head, shown, widths, right=(1, 2, 3, 4)), left, noted(note, RIGHT))
-        return titled("Timer card: minutes a day", together(body))
+        return titled("Timer card: each day", together(body))
 
     return fitted(made, len(rows), room, least=2 if len(rows) > 1 else 1)
 

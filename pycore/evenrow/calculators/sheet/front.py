@@ -13,6 +13,7 @@ from evenrow.calculators.sheet.paper import (
     CELL,
     GUTTER,
     HEIGHT,
+    NAME_MOST,
     ROW,
     WIDTH,
     Block,
@@ -46,14 +47,19 @@ WIDEST, NARROWEST, TALLEST = 112.0, 88.0, 122.0
 PLAN_LETTER, PLAN_MOST = 3.15, 22.0
 #: Letters of the title [mm].
 TITLE = 5.6
+#: Bold letters are wider by about this.
+BOLD = 1.1
+#: Most lines of the title.
+TITLE_LINES = 3
 #: Rows of a table below which leaving some out saves nothing.
-LEAST_ROWS = 3
+LEAST_ROWS = 1
 #: A wider box of cautions has two columns [mm].
 NARROW_CARE = 120.0
 #: Where a group of holes is named [mm].
 GROUP = 36.0
-#: Height that the list of cuts may always take [mm].
-LEAST_CUTS = 42.0
+#: From the roomiest way to lay out the front to the closest: whether it says what each part of the
+#: head is for, and the height that the list of cuts may take where the plan leaves none [mm].
+WAYS = ((True, 42.0), (False, 42.0), (False, 0.0))
 #: Most columns of pairs of row and distance.
 MOST_PAIRS = 7
 
@@ -87,15 +93,24 @@ def limits(found: Design) -> str:
     return said
 
 
+def _title_lines(name: str) -> int:
+    lines = math.ceil(BOLD * text_width(name, TITLE) / (WIDTH - 62.0))
+    # A long word may leave most of a line empty.
+    return lines if lines == 1 else lines + 1
+
+
 def heading(name: str, date: str, side: str) -> Block:
     """Return the strip at the top of a side: name, date, which side it is."""
     shown = shortened(name) or "Drip system"
+    most = NAME_MOST
+    while (lines := _title_lines(shown)) > TITLE_LINES:
+        most -= 4
+        shown = shortened(name, most)
     html = (
         f'<header><h1><bdi>{words(shown)}</bdi></h1><p class="side">{words(side)}'
         + (f"<br>{words(shortened(date, 40))}" if date else "")
         + "</p></header>"
     )
-    lines = -(-text_width(shown, TITLE) // (WIDTH - 62.0))
     return Block(html=html, height=4.6 + max(8.2, 6.6 * lines))
 
 
@@ -109,7 +124,7 @@ def _facts(found: Design) -> Block:
         f"{zones} zone{'s' if zones > 1 else ''}. Header: {found.candidate.header.label}. "
         f"Main: {found.candidate.main.label}."
     )
-    both = together((noted(said, WIDTH), noted(limits(found), WIDTH)))
+    both = together((noted(said, WIDTH), noted(limits(found), WIDTH / BOLD)))
     return Block(html=f'<div class="facts">{both.html}</div>', height=both.height + AFTER)
 
 
@@ -322,7 +337,9 @@ def punching(expected: Expected, room: float) -> Block:
     return fitted(made, len(pairs), room, least=columns)
 
 
-def _upper(found: Design, expected: Expected, *, reasons: bool, care: bool) -> Block:
+def _upper(
+    found: Design, expected: Expected, *, reasons: bool, care: bool, cutting: float
+) -> Block:
     """Return the plan with what stands beside it; the cautions there too, or below."""
     drawn, wide = plan(found)
     narrow = WIDTH - wide - GUTTER
@@ -330,7 +347,7 @@ def _upper(found: Design, expected: Expected, *, reasons: bool, care: bool) -> B
     if care:
         first.insert(0, warnings(found, narrow))
     room = drawn.height - sum(block.height for block in first)
-    right = together((*first, cuts(expected, narrow, max(room, LEAST_CUTS))))
+    right = together((*first, cuts(expected, narrow, max(room, cutting))))
     html = (
         f'<div class="drawn"><div>{drawn.html}</div>'
         f'<div style="width:{narrow:.1f}mm">{right.html}</div></div>'
@@ -354,8 +371,11 @@ def front(found: Design, expected: Expected, name: str, date: str) -> Block:
     top = together((heading(name, date, "Field sheet, front: build it"), _facts(found)))
     room = HEIGHT - top.height
     wanted = punching(expected, math.inf).height
-    for reasons in (True, False):
-        ways = [_upper(found, expected, reasons=reasons, care=care) for care in (True, False)]
+    for reasons, cutting in WAYS:
+        ways = [
+            _upper(found, expected, reasons=reasons, care=care, cutting=cutting)
+            for care in (True, False)
+        ]
         upper = min(ways, key=lambda block: block.height)
         # What each part is for gives way to where the holes are.
         if upper.height + wanted <= room:

@@ -20,7 +20,7 @@ WIDTH, HEIGHT = 186.0, 251.0
 GUTTER, AFTER = 5.0, 3.0
 #: Advance of letters as a share of their size in the common sans serif faces, by kind: the
 #: narrow and the wide ones, capitals, full-width ones; every other counts as `PLAIN`.
-_NARROW, _WIDE = frozenset(" .,:;'|!()[]/-ijltfrI\N{NO-BREAK SPACE}"), frozenset("mwMW%@…±×")
+_NARROW, _WIDE = frozenset(" .,:;'|!()[]/-ijltfrI\N{NO-BREAK SPACE}"), frozenset("mwM%…±×")
 _SHARES = {"narrow": 0.285, "wide": 0.84, "capital": 0.69, "full": 1.05}
 PLAIN = 0.55
 #: Letters, and lines of text, heading and table. [mm]
@@ -54,7 +54,7 @@ def _advance(letter: str) -> float:
         return _SHARES["narrow"]
     if letter in _WIDE:
         return _SHARES["wide"]
-    if ord(letter) > 0xFFFF or unicodedata.east_asian_width(letter) in "WF":
+    if letter in "W@" or ord(letter) > 0xFFFF or unicodedata.east_asian_width(letter) in "WF":
         return _SHARES["full"]
     return _SHARES["capital"] if letter.isupper() else PLAIN
 
