@@ -208,7 +208,8 @@ def _add_calculator(commands: Any, calculator: Calculator) -> None:
         allow_abbrev=False,
         description=f"{calculator.question} Options that are not given keep their default.",
     )
-    parser.add_argument("--file", metavar="FILE", help="begin with this design file")
+    parser.add_argument("design", metavar="FILE", nargs="?", help="begin with this design file")
+    parser.add_argument("--file", metavar="FILE", help="the same")
     _add_output_options(parser)
     for field in calculator.fields:
         # argparse reads % in a help text as a place to fill in.
@@ -242,9 +243,11 @@ def _design(options: argparse.Namespace) -> None:
 
 def _calculate(options: argparse.Namespace) -> None:
     calculator: Calculator = options.calculator
-    if options.file:
-        document = documents.upgrade(_read_file(options.file))
-        document.setdefault("calculator", calculator.id)
+    file = options.design or options.file
+    if file:
+        document = documents.upgrade(_read_file(file))
+        # A design of the whole field can be asked for its options: what does not fit is refused.
+        document["calculator"] = calculator.id
     else:
         system = cast(UnitSystem, options.units or "metric")
         document = reading.default_document(calculator, system)

@@ -181,6 +181,7 @@ def _item(
 
 
 def _table(table: Table, system: UnitSystem) -> dict[str, Any]:
+    takes = [mark.take for mark in table.marks]
     return {
         "type": "table",
         "name": table.name,
@@ -200,4 +201,10 @@ def _table(table: Table, system: UnitSystem) -> dict[str, Any]:
             ]
             for row in table.rows
         ],
+        # What the form of another calculator gets from each row, where it can be taken.
+        **(
+            {"takes": [None if take is None else dict(take.values) for take in takes]}
+            if any(takes)
+            else {}
+        ),
     }

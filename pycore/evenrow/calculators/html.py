@@ -8,6 +8,7 @@ person or a link brings along can become markup.  The one exception is the SVG o
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from itertools import groupby
@@ -24,9 +25,11 @@ from evenrow.calculators.result import (
     Notice,
     Number,
     Result,
+    RowMark,
     Section,
     Steps,
     Table,
+    Take,
 )
 from evenrow.calculators.spec import Calculator
 from evenrow.units import UnitSystem
@@ -111,7 +114,39 @@ def _row(table: Table, index: int, system: UnitSystem) -> str:
         _cell(table, index, column, value, details if place == named else "", system)
         for place, (column, value) in enumerate(shown_pairs)
     )
-    return f'<tr role="row">{"".join(cells)}</tr>'
+    mark = table.marks[index] if table.marks else RowMark()
+    taken = "" if not _takes(table) else _take(mark.take)
+    return f'<tr role="row"{_row_marks(mark)}>{"".join(cells)}{taken}</tr>'
+
+
+def _row_marks(mark: RowMark) -> str:
+    """Return the attributes of a row, by which scripts and styles know it."""
+    names = " ".join(name for name, on in (("er-top", mark.best), ("er-muted", mark.muted)) if on)
+    return "".join(
+        f' {name}="{escaped(value)}"'
+        for name, value in (
+            ("class", names),
+            ("data-part", mark.part or ""),
+            ("data-option", mark.option),
+        )
+        if value
+    )
+
+
+def _takes(table: Table) -> bool:
+    return any(mark.take is not None for mark in table.marks)
+
+
+def _take(take: Take | None) -> str:
+    """Return the cell with the button that carries a row's values on; scripts show it."""
+    if take is None:
+        return '<td role="cell" class="er-empty"></td>'
+    values = json.dumps(dict(take.values), ensure_ascii=False)
+    return (
+        '<td role="cell" class="er-take-cell"><button type="button" class="er-button er-take" '
+        f'data-to="{escaped(take.to)}" data-values="{escaped(values)}" '
+        f'data-name="{escaped(take.label)}" hidden>Take this one</button></td>'
+    )
 
 
 def _without_empty_columns(table: Table) -> Table:
@@ -140,12 +175,14 @@ def _result_table(table: Table, system: UnitSystem, above: str) -> str:
         f'<th scope="col" role="columnheader"{_cell_class(c.kind)}>{escaped(c.label)}</th>'
         for c in columns
     )
+    head += '<th scope="col" role="columnheader"></th>' if _takes(table) else ""
     body = "".join(_row(table, index, system) for index in range(len(table.rows)))
+    sortable = ' data-sortable="yes"' if table.sortable else ""
     note = f'<p class="er-help">{escaped(table.note)}</p>' if table.note else ""
     wide = " er-wide" if len(columns) > WIDE_TABLE else ""
     return (
-        f'<div class="er-result-table{wide}" data-table="{escaped(table.name)}" tabindex="0" '
-        f'role="region" aria-label="{escaped(table.title)}">'
+        f'<div class="er-result-table{wide}" data-table="{escaped(table.name)}"{sortable} '
+        f'tabindex="0" role="region" aria-label="{escaped(table.title)}">'
         f'<table role="table"><caption{_unseen(table.title, above)}>{escaped(table.title)}'
         f'</caption><thead role="rowgroup"><tr role="row">{head}</tr></thead>'
         f'<tbody role="rowgroup">{body}</tbody></table></div>{note}'
@@ -165,6 +202,12 @@ def _silent(svg: str) -> str:
 
 
 def _item(item: Table | Steps | Figure | Document, system: UnitSystem, above: str) -> str:
+    if isinstance(item, Table) and item.folded:
+        return (
+            f'<details class="er-fold" data-why="{escaped(item.name)}">'
+            f"<summary>{escaped(item.title)}</summary>"
+            f"{_result_table(item, system, item.title)}</details>"
+        )
     if isinstance(item, Table):
         return _result_table(item, system, above)
     if isinstance(item, Document):

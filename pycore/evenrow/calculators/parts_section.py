@@ -13,7 +13,15 @@ from evenrow.calculators.parts_text import (
     total_text,
     where,
 )
-from evenrow.calculators.result import Column, Document, Fact, Number, Section, Table
+from evenrow.calculators.result import (
+    Column,
+    Document,
+    Fact,
+    Number,
+    RowMark,
+    Section,
+    Table,
+)
 from evenrow.design.cutting import CuttingPlan
 from evenrow.design.parts import ALL_ZONES, CutList, Part, PartsList
 from evenrow.units import UnitSystem, format_value
@@ -50,6 +58,7 @@ def _group_table(group: str, parts: list[Part], currency: str) -> Table:
             )
             for part in parts
         ),
+        marks=tuple(RowMark(part=part.number) for part in parts),
     )
 
 

@@ -10,6 +10,7 @@ from evenrow import documents
 from evenrow.calculators import (
     field_check,
     line_choice,
+    options,
     parts_list,
     run_length,
     source_flow,
@@ -32,6 +33,7 @@ _MENU = (
     zones,
     parts_list,
     whole_field,
+    options,
     watering_time,
     water_filter,
     field_check,

@@ -6,6 +6,7 @@ in this package turn it into what a person or a program reads.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -70,14 +71,64 @@ class Column:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Take:
+    """A way on from a row: values that go into a form when somebody takes it.
+
+    Parameters
+    ----------
+    to : str
+        Id of the calculator whose form takes them.
+    values : mapping of str to str
+        Text by dotted name of the field, rows of a table counted from 0
+        (``"rows.0.lines"``); everything else in the form stays.
+    label : str
+        What is taken, in words.
+    """
+
+    to: str
+    values: Mapping[str, str]
+    label: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RowMark:
+    """What a row of a table is beside its cells.
+
+    Parameters
+    ----------
+    part : int or None
+        Its number in the parts list, by which a drawing finds it.
+    option : str
+        Its id in a chart of options.
+    best, muted : bool
+        Whether it is shown as one of the best, or as one that others better.
+    take : Take or None
+        What somebody gets who takes it.
+    """
+
+    part: int | None = None
+    option: str = ""
+    best: bool = False
+    muted: bool = False
+    take: Take | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Table:
-    """Rows of SI values and texts, in the order of `columns`."""
+    """Rows of SI values and texts, in the order of `columns`.
+
+    `marks` says more of each row, if of any. A `sortable` table can be put in the order of any
+    column; a `folded` one opens when it is asked for.
+    """
 
     name: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
     note: str = ""
+    marks: tuple[RowMark, ...] = ()
+    sortable: bool = False
+    folded: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

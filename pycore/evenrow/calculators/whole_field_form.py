@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from evenrow.calculators.build_fields import BUILD_FIELDS
 from evenrow.calculators.catalogue_choices import CatalogueChoices
 from evenrow.calculators.fields import (
     EU_TARGET,
@@ -65,7 +66,7 @@ def _survey(name: str, label: str, group: str, start: str) -> Field:
 
 
 _GROUND = "Surveyed ground"
-_ROUTE = "Way of the pipes"
+_ROUTE = "Way and size of the pipes"
 _WATERING = "Watering"
 
 HEADER_SLOPE = Field(
@@ -120,7 +121,8 @@ VELOCITY = Field(
     hi=10.0,
     default={"us": "5 ft/s", "metric": "1.524 m/s"},
     help="Faster water hammers when a valve shuts. 5 ft/s (1.5 m/s) is usual.",
-    group="Limits",
+    group=_ROUTE,
+    folded=True,
     assumed=True,
 )
 
@@ -260,27 +262,28 @@ FIELDS = (
     WATER_HEIGHT,
     TIMER,
     rows_field(more=True),
-    *LINE_FIELDS,
     ROW_SLOPE,
     HEADER_SLOPE,
+    *LINE_FIELDS,
+    MAIN_LENGTH,
     WHOLE_PLACE,
     FEED,
-    MAIN_LENGTH,
     EU_TARGET,
-    VELOCITY,
-    ROW_SURVEY,
-    HEADER_SURVEY,
-    ARRIVES,
-    LEAST_HEADER,
-    LEAST_MAIN,
-    BURIED,
-    OBSTACLES,
     DEPTH,
     WINDOW,
+    VELOCITY,
+    LEAST_HEADER,
+    LEAST_MAIN,
+    ARRIVES,
+    BURIED,
+    OBSTACLES,
+    ROW_SURVEY,
+    HEADER_SURVEY,
     replace(THROTTLED, only_for=TAPS),
     RISE,
     RESERVE,
     INJECTION,
+    *BUILD_FIELDS,
     TEMPERATURE,
     *OWN_FIGURES,
 )

@@ -8,7 +8,7 @@ from dataclasses import replace
 from evenrow.catalogue import PipeSize, pipes
 from evenrow.design.assembly import head_assembly, regulator_for, smallest
 from evenrow.design.field import Field
-from evenrow.design.model import Candidate, Shortfall
+from evenrow.design.model import Candidate, Growth, Shortfall
 from evenrow.design.zones import Partition
 from evenrow.errors import ImpossibleError
 
@@ -76,7 +76,12 @@ def enlarged(candidate: Candidate, broken: Sequence[Shortfall], head: float) -> 
         return None
     header = next_size(candidate.header, head)
     if "header" in cures and header is not None:
-        return replace(candidate, header=header)
+        why = next(short.text for short in broken if short.cure == "header")
+        grown = Growth(pipe="header", before=candidate.header, why=why)
+        return replace(candidate, header=header, grown=(*candidate.grown, grown))
     # A header at its largest may still gain from a larger main.
     main = next_size(candidate.main, head)
-    return None if main is None else replace(candidate, main=main)
+    if main is None:
+        return None
+    grown = Growth(pipe="main", before=candidate.main, why=broken[0].text)
+    return replace(candidate, main=main, grown=(*candidate.grown, grown))

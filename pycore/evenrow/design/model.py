@@ -29,8 +29,20 @@ class Taper:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Growth:
+    """One step to a larger pipe: `"header"` or `"main"`, its size before, and what that broke."""
+
+    pipe: str
+    before: PipeSize
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """One way to build the field, not yet solved; `tapers` by number of the zone."""
+    """One way to build the field, not yet solved; `tapers` by number of the zone.
+
+    `grown` tells the steps by which its pipes became larger than the velocity asks for.
+    """
 
     layout: Layout
     header: PipeSize
@@ -38,6 +50,7 @@ class Candidate:
     assembly: HeadAssembly
     valve: AssemblyPart | None
     tapers: Mapping[int, Taper] = field(default_factory=dict)
+    grown: tuple[Growth, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

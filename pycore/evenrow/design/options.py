@@ -23,6 +23,7 @@ from evenrow.design.reach import SourceReach
 from evenrow.design.runs import SHARES
 from evenrow.design.search import Found, Outcome, broken_limits, run_together, search
 from evenrow.design.system import CurveStore, FieldHydraulics
+from evenrow.design.taper import may_taper, with_tapers
 from evenrow.errors import InputError
 
 #: Most lines on one row that are tried.
@@ -35,6 +36,8 @@ PLACE_APART = 0.05
 #: Ground whose heights along a row differ by less than this share of the line's pressure is level
 #: enough for the middle to be the best place.
 LEVEL = 0.1
+#: Digits of a fraction to which uniformities differ.
+EU_DIGITS = 3
 #: What all searches may cost, about, and how many times what is likely each of them.
 WHOLE = 8e6
 EACH = 6.0
@@ -152,7 +155,8 @@ def ways(field: Field) -> list[Way]:
 
     Every line at every place with both feeds; and with a line more or fewer on each row as the
     field is fed now, where the header is now and in the middle.  A large field is built in fewer
-    ways: with every line as it is now, then at other places.
+    ways: with every line as it is now, then at other places. Only the field's own line is built
+    at its best place: that of another line differs, and costs more to find than all the rest.
     """
     places = _places(field)
     own = next((name for name, share in places.items() if share == field.share), "best")
@@ -171,6 +175,7 @@ def ways(field: Field) -> list[Way]:
         Way(line=line, more_lines=more_lines, place=place, share=places[place], feed=feed)
         for more_lines, place, feed in arranged
         for line in lines_tried
+        if place != "best" or line == field.line
     ]
     return found[: max(len(lines_tried), int(WHOLE / _cost(field)))]
 
@@ -239,7 +244,6 @@ def _priced(way: Way, variant: _Variant, choices: BuildChoices, runs: Sequence[R
     found = variant.found
     hydraulics, candidate = found.case.hydraulics, found.case.candidate
     field = hydraulics.field
-    states = found.measured.states(found.number)
     price, unpriced = price_of(
         candidate.layout,
         share=field.share,
@@ -251,6 +255,11 @@ def _priced(way: Way, variant: _Variant, choices: BuildChoices, runs: Sequence[R
         choices=choices,
         runs=runs,
     )
+    # A header that is asked for by its size is not tapered below it.
+    if variant.least_header == ANY_PIPE and may_taper(found.case, price):
+        found, parts = with_tapers(found, choices)
+        price, unpriced = parts.total, len(parts.unpriced)
+    states = found.measured.states(found.number)
     return Option(
         number=0,
         way=way,
@@ -269,14 +278,17 @@ def _priced(way: Way, variant: _Variant, choices: BuildChoices, runs: Sequence[R
 
 
 def mark_frontier(options: Sequence[Option]) -> list[Option]:
-    """Return the options, those marked that no other beats in price and in uniformity."""
+    """Return the options, those marked that no other beats in price and in uniformity.
+
+    Uniformity counts as it is shown, to `EU_DIGITS`: less is no reason to pay more.
+    """
     working = [option for option in options if option.works]
     best: set[int] = set()
     most = -1.0
     for option in sorted(working, key=lambda option: (option.price, -option.eu)):
-        if option.eu > most:
+        if round(option.eu, EU_DIGITS) > most:
             best.add(option.number)
-            most = option.eu
+            most = round(option.eu, EU_DIGITS)
     return [replace(option, frontier=option.number in best) for option in options]
 
 

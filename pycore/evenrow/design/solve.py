@@ -16,6 +16,7 @@ from evenrow.design.detail import solutions
 from evenrow.design.field import Field
 from evenrow.design.model import Candidate, Design
 from evenrow.design.search import Failure, Found, run, search
+from evenrow.design.sizing import header_reason, main_reason
 from evenrow.design.system import FieldHydraulics
 from evenrow.design.taper import with_tapers
 from evenrow.design.zones import group_runs, least_capacity
@@ -85,12 +86,7 @@ def finished(found: Found, failures: list[Failure], choices: BuildChoices | None
         zones=zones,
         parts=parts,
         why_zones=_why(hydraulics, candidate, len(zones), failures),
-        sizing=(
-            "Grown from the smallest bore that keeps the velocity limit until the uniformity "
-            "wanted is kept.",
-            "Grown from the smallest bore that keeps the velocity limit until enough pressure is "
-            "left.",
-        ),
+        sizing=(header_reason(field, candidate, zones), main_reason(field, candidate, zones)),
         hydraulics=hydraulics,
     )
 

@@ -72,8 +72,8 @@ def with_tapers(found: Found, choices: BuildChoices) -> tuple[Found, PartsList]:
     case = found.case
     field, candidate = case.hydraulics.field, case.candidate
     plain = parts_for(case, choices, {})
-    small = smaller_pipe(candidate.header, field.supply(candidate.assembly.set_head))
-    if small is None or not _may_pay(candidate, small, plain):
+    small = _small(case)
+    if small is None or not may_taper(case, plain.total):
         return found, plain
     tried = [_tapers(candidate, small, share) for share in SHARES]
     cases = [Case(case.hydraulics, replace(candidate, tapers=tapers)) for tapers in tried if tapers]
@@ -98,10 +98,21 @@ def with_tapers(found: Found, choices: BuildChoices) -> tuple[Found, PartsList]:
     return Found(final, measure([final]), 0), parts
 
 
-def _may_pay(candidate: Candidate, small: PipeSize, plain: PartsList) -> bool:
-    """Return whether the smaller pipe could save enough if all headers were of it."""
-    length = sum(zone.header_length for zone in candidate.layout.zones)
-    return length * (_per_metre(candidate.header) - _per_metre(small)) > WORTH * plain.total
+def _small(case: Case) -> PipeSize | None:
+    """Return the pipe that outer take-offs may have, none smaller than the least asked for."""
+    field, candidate = case.hydraulics.field, case.candidate
+    small = smaller_pipe(candidate.header, field.supply(candidate.assembly.set_head))
+    least = field.least_header
+    return None if small is None or (least is not None and small.bore < least.bore) else small
+
+
+def may_taper(case: Case, price: float) -> bool:
+    """Return whether a smaller pipe could save enough of a price if all headers were of it."""
+    small = _small(case)
+    if small is None:
+        return False
+    length = sum(zone.header_length for zone in case.candidate.layout.zones)
+    return length * (_per_metre(case.candidate.header) - _per_metre(small)) > WORTH * price
 
 
 def _per_metre(size: PipeSize) -> float:

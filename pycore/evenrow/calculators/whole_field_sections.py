@@ -1,0 +1,339 @@
+"""The parts of a whole field's answer that tell about water, pressure and pipes."""
+
+from __future__ import annotations
+
+from evenrow.calculators.parts_text import total_text
+from evenrow.calculators.result import Column, Fact, Figure, Number, Section, Table
+from evenrow.calculators.zones import row_span
+from evenrow.design.hours import RULE as HOURS_RULE
+from evenrow.design.hours import SOURCE as HOURS_SOURCE
+from evenrow.design.hours import watering_times
+from evenrow.design.model import Design
+from evenrow.design.runs import SHARES
+from evenrow.figures.from_design import (
+    Drawing,
+    budget_figure,
+    emitter_histogram,
+    header_profile,
+    plan_figure,
+    row_profile,
+)
+from evenrow.units import format_number, format_value
+
+EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
+SOLVE = "Network solve from the source to every emitter, filter dirty."
+FRICTION = "Darcy–Weisbach, Churchill (1977)"
+#: A header nearer than this share of a row to an end or to the middle is said to be there.
+PLACE_SLACK = 1e-6
+
+
+def figure(name: str, drawing: Drawing) -> Figure:
+    """Return a drawing as part of an answer."""
+    return Figure(name=name, title=drawing.title, svg=drawing.svg, alternative=drawing.alternative)
+
+
+def _setting(set_head: float | None) -> Number | Fact:
+    name, label = "regulator_setting", "Regulator setting"
+    if set_head is None:
+        return Fact(
+            name=name,
+            label=label,
+            text="no regulator needed",
+            rule="The source never reaches the highest pressure that the line bears.",
+        )
+    return Number(
+        name=name,
+        label=label,
+        value=set_head,
+        kind="pressure",
+        rule="The setting that leaves the rating of the line at the middle of the header, or the "
+        "nearest to it that keeps every limit with the fewest zones.",
+    )
+
+
+def short_section(found: Design, fewer: tuple[str, ...]) -> Section:
+    """Return the answer in short.
+
+    Parameters
+    ----------
+    found : Design
+        The design.
+    fewer : tuple of str
+        Changes that make it a zone fewer, as `evenrow.design.solve.one_fewer` found them.
+    """
+    several = len(found.zones) > 1
+    less = (
+        Fact(
+            name="one_fewer",
+            label="One zone fewer would need one of these",
+            text="; ".join(fewer),
+            rule="Each of these changes was designed and solved by itself.",
+        ),
+    )
+    return Section(
+        title="The answer in short",
+        items=(
+            Number(
+                name="eu",
+                label="Uniformity (EU)" + (", worst zone" if several else ""),
+                value=found.worst.eu,
+                kind="share",
+                rule=SOLVE,
+                source=EU_SOURCE,
+            ),
+            Number(
+                name="largest_flow",
+                label="Flow of the largest zone",
+                value=found.largest.flow,
+                kind="flow",
+                rule=SOLVE,
+                source=FRICTION,
+            ),
+            _setting(found.candidate.assembly.set_head),
+            Fact(
+                name="price",
+                label="Price of all parts",
+                text=total_text(found.parts),
+                rule="Sum of all lines that have a price, packs and coils counted whole.",
+                source=found.parts.catalogue,
+            ),
+            Number(
+                name="hours",
+                label="Watering on the hottest day" + (", all zones" if several else ""),
+                value=sum(watering_times(found.field, found.zones)),
+                kind="hours",
+                rule=HOURS_RULE,
+                source=HOURS_SOURCE,
+            ),
+            Fact(name="why_zones", label="Why this many zones", text=found.why_zones),
+            *(less if fewer else ()),
+        ),
+    )
+
+
+def plan_section(found: Design) -> Section:
+    """Return the plan; its numbers are those of the parts list."""
+    return Section(title="Plan", items=(figure("plan", plan_figure(found)),))
+
+
+def _zone_table(found: Design) -> Table:
+    rows = found.field.rows
+    times = watering_times(found.field, found.zones)
+    return Table(
+        name="zones",
+        title="What each zone takes",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="rows", label="Rows"),
+            Column(name="crop", label="Crop"),
+            Column(name="ground", label="Ground", kind="area"),
+            Column(name="flow", label="Flow", kind="flow"),
+            Column(name="usable", label="Source could give", kind="flow"),
+            Column(name="eu", label="Uniformity (EU)", kind="share"),
+            Column(name="lowest", label="Lowest pressure", kind="pressure"),
+            Column(name="highest", label="Highest pressure", kind="pressure"),
+            Column(name="hours", label="Hottest day", kind="hours"),
+        ),
+        rows=tuple(
+            (
+                zone.layout.number,
+                row_span(rows, *zone.layout.rows),
+                rows[zone.layout.rows[0]].crop or None,
+                sum(row.length * row.width for row in rows[slice(*zone.layout.rows)]),
+                zone.flow,
+                zone.usable,
+                zone.eu,
+                zone.emitter_head_min,
+                zone.emitter_head_max,
+                time,
+            )
+            for zone, time in zip(found.zones, times, strict=True)
+        ),
+        note="Solved emitter by emitter at the source's real operating point, filter dirty. "
+        "Pressures are those at the emitters; hours are for "
+        f"{format_value(found.field.watering.depth, 'water_depth', found.field.system)} over the "
+        "ground of the rows.",
+    )
+
+
+def _emitter_table(found: Design) -> Table:
+    return Table(
+        name="emitters",
+        title="What the emitters give",
+        columns=(
+            Column(name="zone", label="Zone", kind="count"),
+            Column(name="emitters", label="Emitters", kind="count"),
+            Column(name="least", label="Least", kind="emitter_flow"),
+            Column(name="average", label="Average", kind="emitter_flow"),
+            Column(name="most", label="Most", kind="emitter_flow"),
+            Column(name="variation", label="Flow variation", kind="share"),
+            Column(name="dulq", label="Lowest quarter (DUlq)", kind="share"),
+        ),
+        rows=tuple(
+            (
+                zone.layout.number,
+                zone.emitters,
+                zone.emitter_flow_min,
+                zone.emitter_flow_mean,
+                zone.emitter_flow_max,
+                zone.flow_variation,
+                zone.dulq,
+            )
+            for zone in found.zones
+        ),
+    )
+
+
+def _regulator_table(found: Design) -> tuple[Table, ...]:
+    """Return what the regulator does in each zone; nothing where there is none."""
+    part = found.candidate.assembly.regulator
+    if part is None:
+        return ()
+    return (
+        Table(
+            name="regulator",
+            title=f"The regulator: {part.label}",
+            columns=(
+                Column(name="zone", label="Zone", kind="count"),
+                Column(name="state", label="It is"),
+                Column(name="set", label="Set pressure", kind="pressure"),
+                Column(name="flow", label="Flow", kind="flow"),
+                Column(name="least", label="Made for, from", kind="flow"),
+                Column(name="most", label="Made for, up to", kind="flow"),
+            ),
+            rows=tuple(
+                (
+                    zone.layout.number,
+                    zone.regulator_state,
+                    part.set_head,
+                    zone.flow,
+                    part.flow_min,
+                    part.flow_max,
+                )
+                for zone in found.zones
+            ),
+            note="It holds the set pressure only while it regulates: between the two flows, and "
+            "with more pressure before it than it is set to.",
+        ),
+    )
+
+
+def zones_section(found: Design) -> Section:
+    """Return what zones and emitters take, and what the regulator does in each."""
+    return Section(title="Zones", items=(_zone_table(found), _emitter_table(found)))
+
+
+def _budget_table(found: Design) -> Table:
+    rows: list[tuple[str, float, float | None]] = []
+    before: float | None = None
+    for station in found.largest.stations:
+        # Less than a thousandth of the head is arithmetic, not a loss to read.
+        loss = None if before is None else before - station.head
+        if loss is not None and abs(loss) < 1e-3 * abs(station.head):
+            loss = 0.0
+        rows.append((station.name, station.head, loss))
+        before = station.head
+    return Table(
+        name="pressure_budget",
+        title=f"Pressure from source to last emitter, zone {found.largest.layout.number}",
+        columns=(
+            Column(name="place", label="Place"),
+            Column(name="pressure", label="Pressure left", kind="pressure"),
+            Column(name="loss", label="Taken on the way", kind="pressure", digits=2),
+        ),
+        rows=tuple(rows),
+        note="Largest zone, filter as dirty as it may get before it is cleaned.",
+    )
+
+
+def pressure_section(found: Design) -> Section:
+    """Return the pressure budget as a table and as a drawing, and the regulator."""
+    return Section(
+        title="Pressure",
+        items=(
+            _budget_table(found),
+            figure("budget", budget_figure(found)),
+            *_regulator_table(found),
+        ),
+    )
+
+
+def place_words(found: Design) -> str:
+    """Return where along the rows the header lies."""
+    share = found.field.share
+    for place, name in (("end", "near end"), ("far", "far end"), ("middle", "middle")):
+        if abs(share - SHARES[place]) <= PLACE_SLACK:
+            return f"at the {name} of the rows" if place != "middle" else "across the middle"
+    row = max(found.field.rows, key=lambda each: each.length)
+    away = format_value(share * row.length, "length", found.field.system)
+    return (
+        f"{format_number(100.0 * share, 3)} % of the way along the rows, the best place for even "
+        f"watering: {away} from the near end of row {row.number}, of "
+        f"{format_value(row.length, 'length', found.field.system)}"
+    )
+
+
+def _header_text(found: Design) -> str:
+    candidate = found.candidate
+    tapers = {
+        f"zone {number}": (sum(taper.takeoffs), taper.size.label)
+        for number, taper in candidate.tapers.items()
+    }
+    if not tapers:
+        return candidate.header.label
+    words = ", ".join(f"{zone} at its outer {count}" for zone, (count, _) in tapers.items())
+    size = next(iter(tapers.values()))[1]
+    return f"{candidate.header.label}; going on in {size} ({words} take-offs)"
+
+
+def sizes_section(found: Design) -> Section:
+    """Return header, main and place of the header, with the limit that chose each size."""
+    feed = "at a tee in its middle" if found.field.feed == "tee" else "at its end near the source"
+    return Section(
+        title="Sizes",
+        items=(
+            Fact(
+                name="header_pipe", label="Header", text=_header_text(found), rule=found.sizing[0]
+            ),
+            Fact(
+                name="main_pipe",
+                label="Main",
+                text=found.candidate.main.label,
+                rule=found.sizing[1],
+            ),
+            Number(
+                name="header_velocity",
+                label="Velocity in the header",
+                value=max(zone.header_velocity for zone in found.zones),
+                kind="velocity",
+                rule="Largest flow in a header arm over its bore.",
+            ),
+            Number(
+                name="main_velocity",
+                label="Velocity in the main",
+                value=found.largest.main_velocity,
+                kind="velocity",
+                rule="Flow of the largest zone over the bore.",
+            ),
+            Fact(
+                name="header_place",
+                label="Where the header lies",
+                text=place_words(found),
+                rule="Where you chose, or, for “the best place”, where the uphill and the "
+                "downhill side of the longest row water alike.",
+            ),
+            Fact(name="feed", label="The main meets each header", text=feed),
+        ),
+    )
+
+
+def evenness_section(found: Design) -> Section:
+    """Return the drawings of how even the watering is."""
+    return Section(
+        title="How even",
+        items=(
+            figure("row_profile", row_profile(found)),
+            figure("header_profile", header_profile(found)),
+            figure("histogram", emitter_histogram(found)),
+        ),
+    )
