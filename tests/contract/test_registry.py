@@ -111,6 +111,7 @@ def test_the_menu_is_complete_and_in_order():
         "watering-time",
         "water-filter",
         "field-check",
+        "upkeep",
     ]
 
 

@@ -80,6 +80,7 @@ FROM_PARTS_LIST = (
             "assembly.timer",
         ),
     ),
+    Carry(to="upkeep", label="Upkeep", inputs=_same("line.device", "source.kind")),
 )
 
 FROM_WHOLE_FIELD = (
@@ -99,6 +100,7 @@ FROM_WHOLE_FIELD = (
         },
     ),
     Carry(to="zones", label="Zones", inputs=_same("rows", *_LINE, *_SLOPE, *_WATER)),
+    Carry(to="upkeep", label="Upkeep", inputs=_same("line.device", "source.kind", *_EU)),
 )
 
 FROM_WATERING_TIME = (Carry(to="line-choice", label="Tape or dripline", inputs=_same(*_GROWN)),)

@@ -14,6 +14,7 @@ from evenrow.calculators import (
     parts_list,
     run_length,
     source_flow,
+    upkeep,
     water_filter,
     watering_time,
     whole_field,
@@ -37,6 +38,7 @@ _MENU = (
     watering_time,
     water_filter,
     field_check,
+    upkeep,
 )
 
 #: Every calculator by its id, in the order of the menu.

@@ -152,8 +152,12 @@ def _shown_columns(table: Table, explain: bool) -> Table:
 
 
 def _table(table: Table, system: UnitSystem) -> list[str]:
-    """Return a table with aligned columns; the widest text column gives way."""
+    """Return a table with aligned columns; the widest text column gives way.
+
+    What explains a row stands below it, as columns for it would starve the others.
+    """
     lines = [table.title]
+    table, details = _apart(table)
     if not table.rows:
         return [*lines, "  (nothing)"]
     cells = [
@@ -168,11 +172,22 @@ def _table(table: Table, system: UnitSystem) -> list[str]:
     widths = _widths(head, cells, right)
     lines += _row(head, widths, right)
     lines.append(_GAP.join("-" * width for width in widths))
-    for row in cells:
+    for row, detail in zip(cells, details, strict=True):
         lines += _row(row, widths, right)
+        lines += _wrapped(detail, "    ", "    ")
     if table.note:
         lines += _wrapped(table.note)
     return lines
+
+
+def _apart(table: Table) -> tuple[Table, list[str]]:
+    """Return a table without its details, and those of each row as one text."""
+    plain = [i for i, column in enumerate(table.columns) if not column.detail]
+    rest = [i for i, column in enumerate(table.columns) if column.detail]
+    details = [" ".join(str(row[i]) for i in rest if row[i]) for row in table.rows]
+    columns = tuple(table.columns[i] for i in plain)
+    rows = tuple(tuple(row[i] for i in plain) for row in table.rows)
+    return replace(table, columns=columns, rows=rows), details
 
 
 def _widths(

@@ -4,7 +4,7 @@ import pytest
 
 from evenrow.calculators.data import to_data
 from evenrow.calculators.reading import default_document, read
-from evenrow.calculators.result import Column, Number, Result, Section, Table
+from evenrow.calculators.result import Column, Fact, Number, Result, Section, Table
 from evenrow.calculators.text import WIDTH, to_text
 
 
@@ -73,3 +73,25 @@ def test_long_headings_break_so_that_a_table_fits():
     text = to_text(Result(headline=headline, verdict="So.", sections=(section,)), "us")
     assert max(len(line) for line in text.splitlines()) <= WIDTH
     assert "60\u202f000" in text
+
+
+def test_what_explains_a_row_stands_below_it_and_only_when_asked():
+    columns = (
+        Column(name="what", label="What"),
+        Column(name="count", label="Count", kind="count"),
+        Column(name="why", label="Why", detail=True),
+    )
+    why = "because " + "every part of a long reason has its room " * 4
+    table = Table(name="t", title="Jobs", columns=columns, rows=(("a job", 3, why), ("b", 4, None)))
+    result = Result(
+        headline=Fact(name="f", label="F", text="x"),
+        verdict="v",
+        sections=(Section(title="S", items=(table,)),),
+    )
+    plain = to_text(result, "metric")
+    assert "because" not in plain
+    lines = to_text(result, "metric", explain=True).splitlines()
+    start = lines.index("a job      3")
+    assert lines[start + 1].startswith("    because every part")
+    assert len(lines[start + 1]) > 60
+    assert lines[-1] == "b          4"

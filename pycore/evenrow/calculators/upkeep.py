@@ -1,0 +1,297 @@
+"""Upkeep: what has to be done in a year, and when, to keep a system alive."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+from typing import Any
+
+from evenrow.agronomy.upkeep import (
+    PIECE_LEAST,
+    PRACTICE,
+    Job,
+    by_month,
+    flush_time,
+    jobs,
+    stock_wanted,
+    useful,
+)
+from evenrow.agronomy.upkeep_season import frosty
+from evenrow.calculators.result import (
+    Column,
+    Fact,
+    Notice,
+    Number,
+    Result,
+    Section,
+    Steps,
+    Table,
+)
+from evenrow.calculators.season_days import MONTHS, date_words
+from evenrow.calculators.spec import Calculator
+from evenrow.calculators.upkeep_asked import Asked, asked
+from evenrow.calculators.upkeep_checks import checks_notices, checks_section
+from evenrow.calculators.upkeep_form import UPKEEP_FIELDS
+from evenrow.calculators.upkeep_times import coming, day_of, months_from, often, seconds, when
+from evenrow.calculators.upkeep_words import (
+    AIR,
+    LABEL,
+    Words,
+    spring_steps,
+    winter_steps,
+    words,
+)
+from evenrow.units import UnitSystem, format_value
+
+_NEXT = 3
+_TIMES_SOURCE = (
+    "velocity of 1 ft/s at the open end, a minute or two, fewer than 10 ends at once: University "
+    "of California, Maintenance of Microirrigation Systems; handling and walking: " + PRACTICE
+)
+_STOCK_WORDS = (
+    ("coupling", "couplings", "Couplings for the line"),
+    ("plug", "plugs", "Hole plugs"),
+    ("cap", "caps", "End caps"),
+    ("take-off", "takeoffs", "Take-offs"),
+)
+
+
+def opened(text: str) -> str:
+    """Return a text with a capital letter at its start."""
+    return text[:1].upper() + text[1:]
+
+
+def _first(
+    form: Asked, found: Sequence[Job], said: Mapping[str, Words], system: UnitSystem
+) -> tuple[str, ...]:
+    """Return the next jobs with their days: from today, else from the start of a year."""
+    if form.today is None:
+        days = [(day_of(job, form.season, system), job) for job in found]
+    else:
+        soon = coming(found, form.season, form.today)
+        days = [(date_words(date, system), job) for date, job in soon]
+    return tuple(f"{day}: {said[job.code].name}" for day, job in days[:_NEXT])
+
+
+def _headline(form: Asked, first: Sequence[str]) -> Fact:
+    return Fact(
+        name="next",
+        label="First job of a year" if form.today is None else "Next job",
+        text=first[0],
+        rule="Each job has a first day, counted from the first day of watering, and comes again "
+        "at its interval. The sooner of calendar and hours of watering counts.",
+        source=PRACTICE + "; what has one is told at each job",
+    )
+
+
+def _overview(form: Asked, found: Sequence[Job], said: Mapping[str, Words]) -> Table:
+    months = [(job, by_month(job, form.season)) for job in found]
+    entries = []
+    for month in months_from(form.season, found):
+        todo = [
+            said[job.code].name + (f" ({times[month]} times)" if times[month] > 1 else "")
+            for job, times in months
+            if month in times
+        ]
+        entries.append((MONTHS[month - 1], opened("; ".join(todo) or "nothing")))
+    rows = []
+    for text, alike in groupby(entries, key=lambda entry: entry[1]):
+        names = [name for name, _ in alike]
+        link = " and " if len(names) == 2 else " to "
+        rows.append((link.join(dict.fromkeys((names[0], names[-1]))), text))
+    return Table(
+        name="months",
+        title="Month by month",
+        columns=(Column(name="month", label="Month"), Column(name="todo", label="To do")),
+        rows=tuple(rows),
+        note="Mend what is broken the same day, whatever the month.",
+    )
+
+
+def _jobs_table(
+    form: Asked, found: Sequence[Job], said: Mapping[str, Words], system: UnitSystem
+) -> Table:
+    rows = [
+        (
+            opened(said[job.code].name),
+            when(job, form.season, system),
+            often(job) + ("" if len(job.days) == 1 else f", {len(job.days)} times"),
+            seconds(job.code, form),
+            f"{said[job.code].how} Why: {said[job.code].why} How often: {job.source}.",
+        )
+        for job in found
+    ]
+    return Table(
+        name="jobs",
+        title="Each job",
+        columns=(
+            Column(name="what", label="What to do"),
+            Column(name="when", label="When"),
+            Column(name="often", label="How often"),
+            Column(name="long", label="How long", kind="duration", digits=2),
+            Column(name="how", label="How and why", detail=True),
+        ),
+        rows=tuple(rows),
+        note="How long: one person, once; a guess to plan by (common practice, no source).",
+    )
+
+
+def _times(form: Asked, found: Sequence[Job]) -> Section:
+    each = [(seconds(job.code, form), len(job.days)) for job in found]
+    known = sum(time * times for time, times in each if time is not None)
+    all_known = all(time is not None for time, _ in each)
+    items = [
+        Number(
+            name="year_time",
+            label="Work in a year",
+            value=known,
+            kind="hours",
+            digits=2,
+            rule="Each job's time by how often it comes, for one person."
+            + ("" if all_known else " Without the jobs along the lines: their length is missing."),
+            source=PRACTICE,
+        )
+    ]
+    if form.length is not None and form.runs is not None:
+        group, whole = flush_time(form.length, form.runs, form.together)
+        items += [
+            Number(
+                name="flush_group",
+                label="Flushing one group of ends",
+                value=group,
+                kind="duration",
+                digits=2,
+                rule="Time in which the water of a line of mean length is changed once, at least "
+                "2 minutes; go on until it runs clear.",
+                source=_TIMES_SOURCE,
+            ),
+            Number(
+                name="flush_all",
+                label="Flushing all lines",
+                value=whole,
+                kind="duration",
+                digits=2,
+                rule=f"{form.together} ends at a time, with 2 minutes for opening and closing each "
+                "group.",
+                source=_TIMES_SOURCE,
+            ),
+        ]
+    return Section(title="How much work it is", items=tuple(items))
+
+
+def _stock(form: Asked, stock: Mapping[str, Any], system: UnitSystem) -> Section:
+    title = "Repair stock"
+    if form.length is None:
+        text = "enter the length of all lines, and the stock to keep follows"
+        return Section(title=title, items=(Fact(name="stock", label="Stock", text=text),))
+
+    def length(value: float) -> str:
+        return format_value(value, "length", system, 3)
+
+    wanted = stock_wanted(form.length)
+    have = useful([row["length"] for row in stock["offcuts"]])
+    line = wanted["line"]
+    lacking = length(line - have) if have < line else "nothing"
+    rows = [("The line itself, from off-cuts", length(line), length(have), lacking)]
+    for name, field, label in _STOCK_WORDS:
+        count, here = int(wanted[name]), stock[field] or 0
+        lack = str(count - here) if here < count else "nothing"
+        rows.append((label, str(count), str(here), lack))
+    table = Table(
+        name="stock",
+        title=title,
+        columns=(
+            Column(name="part", label="Part"),
+            Column(name="keep", label="Keep"),
+            Column(name="have", label="You have"),
+            Column(name="get", label="Get"),
+        ),
+        rows=tuple(rows),
+        note="For each 1000 m (3300 ft) of line: 10 m (33 ft) of it, 6 couplings, 10 plugs, 3 "
+        "caps, 2 take-offs, and a few whatever the length. Off-cuts under "
+        f"{format_value(PIECE_LEAST, 'length', system, 2)} do not count. Common practice, no "
+        "source.",
+    )
+    return Section(title=title, items=(table,))
+
+
+def _notices(form: Asked) -> tuple[Notice, ...]:
+    plant, season = form.plant, form.season
+    found = list(checks_notices(form))
+
+    def add(level: str, text: str) -> None:
+        found.append(Notice(level="caution" if level == "caution" else "note", text=text))
+
+    months = [MONTHS[month - 1] for month in frosty(season)]
+    if months:
+        found.append(
+            Notice(
+                level="warning",
+                text=f"Water runs in months with frost ({', '.join(months)}): before a night with "
+                "frost shut the supply, drain filter, regulator and backflow preventer, or keep "
+                "them wrapped.",
+            )
+        )
+    if form.guessed:
+        add(
+            "note",
+            f"The hazard of clogging is taken as {plant.hazard} from the kind of source. Have the "
+            "water analysed once: it decides how often you flush.",
+        )
+    if plant.treatment != "none":
+        add("caution", LABEL)
+    if season.frost is not None:
+        add("caution", f"{AIR}.")
+    add(
+        "caution",
+        "Backflow preventers, drinking water and electricity have their own laws: where they ask "
+        "for a licensed person, leave it to one. Never open a filter or a cap under pressure.",
+    )
+    return tuple(found)
+
+
+def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Answer what has to be done and when; see `evenrow.agronomy.upkeep.jobs`."""
+    form = asked(inputs)
+    found = jobs(form.plant, form.season)
+    said = words(form, system)
+    sections = [
+        Section(title="Month by month", items=(_overview(form, found, said),)),
+        checks_section(form, system),
+        Section(title="Each job", items=(_jobs_table(form, found, said, system),)),
+        Section(
+            title="Start of the season",
+            items=(Steps(name="spring", title="In this order", items=spring_steps(form)),),
+        ),
+    ]
+    if form.season.frost is not None:
+        steps = Steps(name="winter", title="In this order", items=winter_steps(form, system))
+        sections.append(Section(title="Proof against frost", items=(steps,)))
+    sections += [_stock(form, inputs["stock"], system), _times(form, found)]
+    turns = sum(len(job.days) for job in found)
+    first = _first(form, found, said, system)
+    return Result(
+        headline=_headline(form, first),
+        verdict=f"Then {'; '.join(first[1:])}. In a year {len(found)} jobs, {turns} turns in all. "
+        f"{_most(found, said)}",
+        sections=tuple(sections),
+        notices=_notices(form),
+    )
+
+
+def _most(found: Sequence[Job], said: Mapping[str, Words]) -> str:
+    """Return what comes most often, in one sentence."""
+    most = max(found, key=lambda job: len(job.days))
+    if len(most.days) == 1:
+        return "Each comes once."
+    return f"Most often: {said[most.code].name}, {often(most)} while water runs."
+
+
+CALCULATOR = Calculator(
+    id="upkeep",
+    title="Upkeep",
+    question="What has to be done, and when, to keep it alive?",
+    fields=UPKEEP_FIELDS,
+    run=run,
+    examples={},
+)

@@ -1,0 +1,197 @@
+"""What the log of checks with cups says: where the uniformity stands and where it goes."""
+
+from __future__ import annotations
+
+import datetime
+
+from evenrow.agronomy.upkeep_trend import (
+    CLASS_SOURCE,
+    CLASSES,
+    FEWEST,
+    TREND_SOURCE,
+    YEARS_MAX,
+    Trend,
+    class_of,
+    trend,
+)
+from evenrow.calculators.result import Fact, Figure, Notice, Number, Section
+from evenrow.calculators.season_days import MONTHS, date_words, years_since
+from evenrow.calculators.upkeep_asked import Asked
+from evenrow.figures.charts import Limit, Series, line_chart
+from evenrow.units import UnitSystem, format_value
+
+#: Class borders farther from every check than this are left out of the chart, as a share.
+_NEAR = 0.12
+#: A check older than this is no news [days].
+_OLD = 400
+_TITLE = "Uniformity over the years"
+
+
+def checks_section(asked: Asked, system: UnitSystem) -> Section:
+    """Return where the uniformity stands and where it goes, with a chart from two checks on."""
+    if not asked.checks:
+        text = "No check yet. Put the first one in: it is what all later ones are held against."
+        return Section(title=_TITLE, items=(Fact(name="trend", label="Checks", text=text),))
+    last = asked.checks[-1]
+    years = years_since(asked.checks[0].date, [check.date for check in asked.checks])
+    found = trend(years, [check.measured for check in asked.checks], asked.wanted)
+    items: list[Number | Fact | Figure] = [
+        Number(
+            name="last_check",
+            label=f"{asked.measure} on {date_words(last.date, system)}",
+            value=last.measured,
+            kind="share",
+            digits=3,
+            rule=f"The latest check. Wanted: {_percent(asked.wanted)}.",
+        ),
+        Fact(
+            name="class",
+            label="That is",
+            text=class_of(last.measured),
+            rule="Excellent from 90 %, good from 80 %, fair from 70 %, else poor.",
+            source=CLASS_SOURCE,
+        ),
+        *trend_facts(asked, years, found),
+    ]
+    if len(asked.checks) > 1:
+        items.append(_chart(asked, years, found, system))
+    return Section(title=_TITLE, items=tuple(items))
+
+
+def _percent(share: float) -> str:
+    return format_value(share, "share", "metric", 3)
+
+
+def trend_facts(asked: Asked, years: list[float], found: Trend | None) -> tuple[Fact, ...]:
+    """Return what the trend says, no more than the checks bear out.
+
+    Parameters
+    ----------
+    asked : Asked
+        With its checks in the order of their dates.
+    years : list of float
+        When they were, from the first.
+    found : Trend or None
+        What `trend` made of them.
+    """
+    text, band = _way(asked, found)
+    way = Fact(
+        name="trend",
+        label="Where it goes",
+        text=text,
+        rule=f"{band}A straight line through all checks; one round of cups is taken to be "
+        f"uncertain by 2 points at the least. Nothing is said from fewer than {FEWEST} checks.",
+        source=TREND_SOURCE,
+    )
+    if found is None or found.crosses is None:
+        return (way,)
+    reaches = Fact(
+        name="reaches",
+        label=f"At the {_percent(asked.wanted)} wanted",
+        text=_reaches(asked, years[-1], found, found.crosses),
+        rule="Where the line is at the uniformity wanted if nothing changes, and where the band "
+        "that holds it 4 times in 5 begins and ends to be there. Nothing is said of more than "
+        "ten years ahead.",
+        source=TREND_SOURCE,
+    )
+    return way, reaches
+
+
+def _way(asked: Asked, found: Trend | None) -> tuple[str, str]:
+    """Return where the line goes, and how sure that is as a sentence."""
+    if len(asked.checks) < FEWEST:
+        return "too few checks to tell: three or more show it", ""
+    if found is None:
+        return "all checks are of one day: nothing to tell yet", ""
+    band = f"4 times in 5 between {_signed(found.low)} and {_signed(found.high)} points a year. "
+    if found.way == "unclear":
+        return "no clear way: the checks scatter more than they rise or fall", band
+    return f"{found.way}, about {_signed(found.per_year)} points a year", band
+
+
+def _signed(share: float) -> str:
+    return f"{share * 100:+.1f}".replace("-", "−")
+
+
+def _reaches(asked: Asked, last: float, found: Trend, crosses: tuple[float, float, float]) -> str:
+    """Return when the line is at the uniformity wanted, as far as that can be told."""
+    if found.at_last < asked.wanted:
+        return "below it already, by the line through the checks"
+
+    def date(year: float) -> str:
+        day = asked.checks[0].date + datetime.timedelta(days=year * 365.25)
+        return f"{MONTHS[day.month - 1]} {day.year}"
+
+    earliest, likely, latest = crosses
+    beyond = last + YEARS_MAX
+    soonest = "now" if earliest <= last else date(earliest)
+    if earliest > beyond:
+        return "not in ten years, at that rate"
+    if likely > beyond:
+        return f"hardly in ten years; {soonest} at the soonest"
+    if latest > beyond:
+        return f"about {date(likely)}; {soonest} at the soonest"
+    return f"about {date(likely)}, between {soonest} and {date(latest)}"
+
+
+def _chart(asked: Asked, years: list[float], found: Trend | None, system: UnitSystem) -> Figure:
+    shares = [check.measured * 100.0 for check in asked.checks]
+    series = [Series(label="checks", x=years, y=shares)]
+    if found is not None:
+        ends = [found.at_first * 100.0, found.at_last * 100.0]
+        series.append(Series(label="trend", x=[0.0, years[-1]], y=ends))
+    low, high = min(shares) / 100.0 - _NEAR, max(shares) / 100.0 + _NEAR
+    named = {border: name for border, name in CLASSES[:-1] if low <= border <= high}
+    limits = [Limit(label=f"{name} from here", y=border * 100.0) for border, name in named.items()]
+    if asked.wanted not in named:
+        limits.append(Limit(label="wanted", y=asked.wanted * 100.0))
+    first = date_words(asked.checks[0].date, system)
+    told = "; ".join(
+        f"{date_words(check.date, system)}: {_percent(check.measured)}"
+        + (f" ({check.note})" if check.note else "")
+        for check in asked.checks
+    )
+    alternative = f"{asked.measure} at each check, wanted {_percent(asked.wanted)}. {told}."
+    return Figure(
+        name="uniformity",
+        title=f"{asked.measure} at each check",
+        svg=line_chart(
+            series,
+            x_label=f"years since {first}",
+            y_label=f"{asked.measure}, %",
+            limits=limits,
+            alternative=alternative,
+        ),
+        alternative=alternative,
+    )
+
+
+def checks_notices(asked: Asked) -> tuple[Notice, ...]:
+    """Return what to mind about the log."""
+    found = []
+    if not asked.checks:
+        return ()
+    last = asked.checks[-1]
+    if last.measured < asked.wanted:
+        found.append(
+            Notice(
+                level="warning",
+                text=f"The latest check is below the {_percent(asked.wanted)} wanted: flush, look "
+                "at filter and pressures, treat the water if its analysis asks for it, and "
+                "measure again before you buy new line.",
+            )
+        )
+    if not asked.was_sorted:
+        found.append(
+            Notice(level="note", text="The checks were not in the order of their dates; sorted.")
+        )
+    if asked.today is not None:
+        if last.date > asked.today:
+            found.append(
+                Notice(level="warning", text="A check is dated later than today: see its date.")
+            )
+        elif (asked.today - last.date).days > _OLD:
+            found.append(
+                Notice(level="note", text="The latest check is more than a year old: measure anew.")
+            )
+    return tuple(found)
