@@ -19,9 +19,6 @@ CONFIDENCE = 0.8
 #: What one round of cups is uncertain by at the least, as a share (standard deviation): common
 #: practice, no source.
 CHECK_ERROR = 0.02
-#: Lowest field EU or DUlq of each class, best first.
-CLASSES = ((0.9, "excellent"), (0.8, "good"), (0.7, "fair"), (0.0, "poor"))
-CLASS_SOURCE = "Merriam and Keller (1978), Farm Irrigation System Evaluation (from memory)"
 #: Checks closer than this are of one day [years]; a hair less, for sums of floats.
 DAY = 0.999 / 365.25
 #: Years after the last check about which nothing is said.
@@ -155,9 +152,3 @@ def trend(years: Sequence[float], shares: Sequence[float], wanted: float) -> Tre
         at_last=level + slope * (float(x[-1]) - middle),
         crosses=crosses,
     )
-
-
-def class_of(share: float) -> str:
-    """Return the class of a uniformity measured in the field, 0 to 1; see `CLASSES`."""
-    number("share", share, 0.0, 1.0)
-    return next(name for border, name in CLASSES if share >= border)

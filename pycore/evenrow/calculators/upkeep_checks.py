@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import datetime
 
+from evenrow.agronomy.field_evaluation import EU_CLASS_SOURCE, EU_CLASSES, eu_class
 from evenrow.agronomy.upkeep_trend import (
-    CLASS_SOURCE,
-    CLASSES,
     FEWEST,
     TREND_SOURCE,
     YEARS_MAX,
     Trend,
-    class_of,
     trend,
 )
 from evenrow.calculators.result import Fact, Figure, Notice, Number, Section
@@ -47,9 +45,9 @@ def checks_section(asked: Asked, system: UnitSystem) -> Section:
         Fact(
             name="class",
             label="That is",
-            text=class_of(last.measured),
+            text=eu_class(last.measured),
             rule="Excellent from 90 %, good from 80 %, fair from 70 %, else poor.",
-            source=CLASS_SOURCE,
+            source=EU_CLASS_SOURCE,
         ),
         *trend_facts(asked, years, found),
     ]
@@ -141,7 +139,7 @@ def _chart(asked: Asked, years: list[float], found: Trend | None, system: UnitSy
         ends = [found.at_first * 100.0, found.at_last * 100.0]
         series.append(Series(label="trend", x=[0.0, years[-1]], y=ends))
     low, high = min(shares) / 100.0 - _NEAR, max(shares) / 100.0 + _NEAR
-    named = {border: name for border, name in CLASSES[:-1] if low <= border <= high}
+    named = {border: name for border, name in EU_CLASSES[:-1] if low <= border <= high}
     limits = [Limit(label=f"{name} from here", y=border * 100.0) for border, name in named.items()]
     if asked.wanted not in named:
         limits.append(Limit(label="wanted", y=asked.wanted * 100.0))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from evenrow.agronomy.upkeep_trend import CHECK_ERROR, class_of, student_t, trend
+from evenrow.agronomy.upkeep_trend import CHECK_ERROR, student_t, trend
 from evenrow.errors import InputError
 
 YEARS = [0.0, 1.0, 2.0, 3.0, 4.2]
@@ -80,10 +80,3 @@ def test_a_rising_line_never_falls_too_low():
 def test_impossible_checks_are_refused(years, shares, wanted):
     with pytest.raises(InputError):
         trend(years, shares, wanted)
-
-
-def test_classes_begin_at_their_borders():
-    """Merriam and Keller (1978), from memory."""
-    shares = (1.0, 0.9, 0.899, 0.8, 0.799, 0.7, 0.699, 0.0)
-    names = ["excellent"] * 2 + ["good"] * 2 + ["fair"] * 2 + ["poor"] * 2
-    assert [class_of(share) for share in shares] == names
