@@ -108,6 +108,7 @@ def test_the_menu_is_complete_and_in_order():
         "zones",
         "parts-list",
         "whole-field",
+        "options",
         "watering-time",
         "water-filter",
         "field-check",

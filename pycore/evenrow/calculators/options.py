@@ -21,6 +21,7 @@ from evenrow.calculators.result import Fact, Notice, Number, Result, Section
 from evenrow.calculators.spec import Calculator, Carry
 from evenrow.calculators.whole_field import catalogue_notice, field_notices
 from evenrow.calculators.whole_field_form import FIELDS
+from evenrow.catalogue import current
 from evenrow.design.field import Field, field_of
 from evenrow.design.options import Option, Options, compare
 from evenrow.errors import ImpossibleError
@@ -138,6 +139,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             label="Cheapest that keeps every limit",
             text=_cost(found, cheapest),
             rule=_RULE,
+            source=f"prices: {current().mark}; not bettered: Pareto (1906)",
         ),
         verdict=f"{_capital(name_of(cheapest, field, system))}. {_verdict(found, now, cheapest)}",
         sections=(

@@ -3,6 +3,7 @@
 import { mountActions } from "./actions.js";
 import { CalcForm } from "./calc-form.js";
 import { mountCarry, takeCarried } from "./carry.js";
+import { mountChoices } from "./choices.js";
 import { Content, documentInLink, wentElsewhere } from "./content.js";
 import { core } from "./core-client.js";
 import { mountDocuments } from "./documents.js";
@@ -12,6 +13,7 @@ import { showBar } from "./notice-bar.js";
 import { mountOffline } from "./offline.js";
 import { mountPrint } from "./print.js";
 import { LOST, Saved } from "./saved.js";
+import { mountSorting } from "./sorting.js";
 import * as state from "./state.js";
 import { mountStatus } from "./status.js";
 
@@ -43,6 +45,8 @@ function mountCalculator(root) {
   mountStatus(root.querySelector(".er-status"), calc);
   mountPrint(calc);
   mountFigures(calc);
+  mountSorting(calc);
+  mountChoices(calc);
   mountDocuments(calc);
   root.addEventListener("click", jump);
   mountActions(calc, root.querySelector(".er-actions"));
