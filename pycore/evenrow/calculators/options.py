@@ -144,10 +144,10 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         verdict=f"{_capital(name_of(cheapest, field, system))}. {_verdict(found, now, cheapest)}",
         sections=(
             _short(field, found, now, system),
+            Section(title="Price and uniformity", items=(options_chart(field, found, shown),)),
             Section(
                 title="All ways",
                 items=(
-                    options_chart(field, found, shown),
                     options_table(field, found, shown, inputs, system),
                     *((broken,) if broken else ()),
                     options_csv(field, found, system),

@@ -207,7 +207,7 @@ def options_chart(field: Field, found: Options, shown: Sequence[Option]) -> Figu
     )
     return Figure(
         name="options_chart",
-        title="Price against uniformity",
+        title="Price against uniformity; the ring is the field as it is",
         svg=scatter(
             points,
             x_label=f"price of all parts ({found.currency})",
