@@ -18,7 +18,7 @@ from evenrow.calculators.reading import default_document, read
 from evenrow.calculators.registry import CALCULATORS
 from evenrow.calculators.sheet import code, paper
 from evenrow.calculators.sheet.back import _cut, clock
-from evenrow.calculators.sheet.front import fitted, limits, warnings
+from evenrow.calculators.sheet.front import fitted, heading, limits, warnings
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.expected import Expected
@@ -234,6 +234,14 @@ def test_the_file_runs_nothing_and_loads_nothing(sheets):
 
 
 # --- pieces --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["W" * 80, "\u6f22" * 80, "a b " * 20, "Hill"])
+def test_a_title_keeps_to_its_lines(name):
+    whole, line = heading(name, "", "front"), heading(name, "", "back", most_lines=1)
+    assert line.height <= whole.height <= 4.6 + 3 * 6.6
+    assert line.height == heading("Hill", "", "back").height
+    assert name[:5] in line.html
 
 
 def test_a_long_order_of_ends_is_cut_between_two_ends():

@@ -155,7 +155,7 @@ def back(found: Design, expected: Expected, name: str, date: str, link: str) -> 
     link : str
         Address that opens the design, "" for none.
     """
-    top = heading(name, date, "Field sheet, back: start and run it")
+    top = heading(name, date, "Field sheet, back: start and run it", most_lines=1)
     small = noted(
         "Worked out for generic lines, pipes and parts; check it against what you have bought. "
         f"Prices: {shortened(found.parts.catalogue, 120)}.",

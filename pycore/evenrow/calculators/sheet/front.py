@@ -99,11 +99,11 @@ def _title_lines(name: str) -> int:
     return lines if lines == 1 else lines + 1
 
 
-def heading(name: str, date: str, side: str) -> Block:
-    """Return the strip at the top of a side: name, date, which side it is."""
+def heading(name: str, date: str, side: str, most_lines: int = TITLE_LINES) -> Block:
+    """Return the strip at the top of a side: name, cut to so many lines, date, which side it is."""
     shown = shortened(name) or "Drip system"
     most = NAME_MOST
-    while (lines := _title_lines(shown)) > TITLE_LINES:
+    while (lines := _title_lines(shown)) > most_lines:
         most -= 4
         shown = shortened(name, most)
     html = (

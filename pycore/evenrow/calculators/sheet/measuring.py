@@ -32,7 +32,7 @@ from evenrow.units import UnitSystem, format_value, to_unit
 
 HALF = (WIDTH - GUTTER) / 2
 #: Columns of the two tables [mm].
-_GAUGES, _CUPS = (HALF - 51.0, 31.0, 20.0), (HALF - 44.0, 24.0, 20.0)
+_GAUGES, _CUPS = (HALF - 53.0, 35.0, 18.0), (HALF - 43.0, 24.0, 19.0)
 _READING = (
     "Filter clean, ten minutes after opening. ±: what emitters and instruments may be off. {}"
     "Cups: the mean of those at a place. Off by more: look for a leak, a plug, a kink or a "
@@ -60,7 +60,7 @@ def _give(value: str, tolerance: str) -> str:
 def _meter(check: FlowCheck, system: UnitSystem) -> list[_Line]:
     off = format_value(check.tolerance, "share", system, 2)
     flow = format_value(check.clean, "flow", system)
-    return [_Line(what="Flow at the meter", should=_give(flow, off), rank=0)]
+    return [_Line(what="Flow at meter", should=_give(flow, off), rank=0)]
 
 
 #: Which gauge is left out last.
