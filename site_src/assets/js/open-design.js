@@ -38,9 +38,9 @@ export class OpenDesign {
     line.append(this.title, " ", this.said);
     this.saveAgain = button("Save changes", () => this.save());
     this.asBefore = button("Show as saved", () => this.#revert());
-    const name = button("Change the name", () => this.#nameBox());
+    const name = button("Rename", () => this.#nameBox());
     this.back = button("", () => this.content.leave());
-    this.panel.append(line, this.saveAgain, this.asBefore, name, this.back);
+    this.panel.append(line, this.saveAgain, name, this.asBefore, this.back);
     this.calc.root.prepend(this.panel);
   }
 
