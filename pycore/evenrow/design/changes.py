@@ -9,6 +9,7 @@ from evenrow.catalogue import devices
 from evenrow.design.budget import Budget
 from evenrow.design.field import Field, best_share
 from evenrow.design.hours import LIMIT as WINDOW
+from evenrow.design.limits import FLOW
 from evenrow.design.line import FIRST_EMITTER
 from evenrow.design.runs import SHARES
 from evenrow.errors import EvenrowError
@@ -142,14 +143,16 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
         yield iter([("feed each header at a tee in its middle", replace(field, feed="tee"))])
     emitter = field.line.device.emitter
     # Behind a regulator that can do its work, more pressure before it changes nothing.
-    if limit == "flow of the source" or field.source.shutoff_head < 2 * emitter.head_nominal:
+    if limit == FLOW or field.source.shutoff_head < 2 * emitter.head_nominal:
         yield _more_pressure(field)
-    if limit in ("flow of the source", WINDOW):
+    if limit in (FLOW, WINDOW):
         yield _more_flow(field)
     yield (
         (f"use {device.label}", replace(field, line=replace(field.line, device=device)))
         for code, device in devices().items()
         if code != field.line.device.code
+        # What gives as much or more asks as much of the source.
+        and (limit != FLOW or device.emitter.flow_nominal < emitter.flow_nominal)
     )
     if not shorter:
         return
@@ -164,7 +167,7 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
 def nearest_changes(
     field: Field,
     limit: str,
-    zones_needed: Callable[[Field, Budget], int],
+    zones_needed: Callable[[Field, Budget, int | None], int],
     *,
     below: int | None = None,
 ) -> tuple[str, ...]:
@@ -177,8 +180,9 @@ def nearest_changes(
     limit : str
         The limit that it breaks.
     zones_needed : callable
-        Designs a field within a budget and returns its number of zones; raises `EvenrowError`
-        if it cannot. Nothing is told that it did not solve.
+        Designs a field within a budget, in fewer zones than a number if one is given, and
+        returns its number of zones; raises `EvenrowError` if it cannot. Nothing is told that it
+        did not solve.
     below : int, optional
         Only changes that need fewer zones than this are told.
     """
@@ -190,13 +194,11 @@ def nearest_changes(
             part = Budget(min(whole.left, most / 4))
             allowed = part.left
             try:
-                zones = zones_needed(changed, part)
+                zones = zones_needed(changed, part, below)
             except EvenrowError:
                 continue
             finally:
                 whole.left -= allowed - max(part.left, 0.0)
-            if below is not None and zones >= below:
-                continue
             found.append(f"{words} (solved: {zones} zone{'s' if zones > 1 else ''})")
             break
         if len(found) == CHANGES_MAX:

@@ -220,13 +220,16 @@ def _at_setting(
     return best
 
 
-def search(hydraulics: FieldHydraulics) -> Search:
-    """Look for the fewest zones; the setting nearest the line's rating among equals."""
+def search(hydraulics: FieldHydraulics, below: int | None = None) -> Search:
+    """Look for the fewest zones; the setting nearest the line's rating among equals.
+
+    With `below`, only fewer zones than that are of interest.
+    """
     best: Found | None = None
-    below = len(hydraulics.field.rows) + 1
+    below = len(hydraulics.field.rows) + 1 if below is None else below
     failures: list[Failure] = []
     for set_head in set_heads(hydraulics.field):
-        if best is not None and (
+        if below <= len(hydraulics.field.rows) and (
             _too_much(failures, set_head, below - 1) or least_zones(hydraulics, set_head) >= below
         ):
             continue

@@ -14,6 +14,7 @@ from evenrow.design.changes import nearest_changes
 from evenrow.design.choices import BuildChoices
 from evenrow.design.detail import solutions
 from evenrow.design.field import Field
+from evenrow.design.limits import FLOW
 from evenrow.design.model import Candidate, Design
 from evenrow.design.search import Failure, Found, run, search
 from evenrow.design.sizing import header_reason, main_reason
@@ -65,9 +66,12 @@ def _why(
     )
 
 
-def _best(field: Field, budget: Budget) -> tuple[Found, list[Failure]]:
-    """Return the best candidate, and what others failed by; raises where there is none."""
-    outcome = run(search(FieldHydraulics(field, budget)))
+def _best(field: Field, budget: Budget, below: int | None = None) -> tuple[Found, list[Failure]]:
+    """Return the best candidate, and what others failed by; raises where there is none.
+
+    With `below`, one with fewer zones than that.
+    """
+    outcome = run(search(FieldHydraulics(field, budget), below))
     if outcome.best is None:
         raise _impossible(field, outcome.failures)
     return outcome.best, outcome.failures
@@ -91,8 +95,8 @@ def finished(found: Found, failures: list[Failure], choices: BuildChoices | None
     )
 
 
-def _zones_needed(field: Field, budget: Budget) -> int:
-    found, _ = _best(field, budget)
+def _zones_needed(field: Field, budget: Budget, below: int | None = None) -> int:
+    found, _ = _best(field, budget, below)
     return len(found.case.candidate.layout.zones)
 
 
@@ -104,7 +108,7 @@ def one_fewer(found: Design) -> tuple[str, ...]:
     zones = len(found.zones)
     if zones <= group_runs(found.field.crops):
         return ()
-    return nearest_changes(found.field, "flow of the source", _zones_needed, below=zones)
+    return nearest_changes(found.field, FLOW, _zones_needed, below=zones)
 
 
 def design(field: Field, choices: BuildChoices | None = None) -> Design:
