@@ -81,6 +81,7 @@ def test_the_system_is_drained_after_the_last_watering_or_before_the_frost(seaso
         assert in_frost(season, day + 1)
 
 
+@settings(max_examples=50, deadline=None)
 @given(PLANTS, SEASONS, DATES)
 def test_the_next_jobs_are_the_soonest_from_today_on(plant, season, today):
     found = jobs(plant, season)

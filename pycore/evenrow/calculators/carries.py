@@ -80,7 +80,12 @@ FROM_PARTS_LIST = (
             "assembly.timer",
         ),
     ),
-    Carry(to="upkeep", label="Upkeep", inputs=_same("line.device", "source.kind")),
+    Carry(
+        to="upkeep",
+        label="Upkeep",
+        numbers={"line_needed": "lines.length"},
+        inputs=_same("line.device", "source.kind"),
+    ),
 )
 
 FROM_WHOLE_FIELD = (

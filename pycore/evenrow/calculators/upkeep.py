@@ -115,7 +115,6 @@ def _jobs_table(
         (
             opened(said[job.code].name),
             when(job, form.season, system),
-            often(job) + ("" if len(job.days) == 1 else f", {len(job.days)} times"),
             seconds(job.code, form),
             f"{said[job.code].how} Why: {said[job.code].why} How often: {job.source}.",
         )
@@ -126,8 +125,7 @@ def _jobs_table(
         title="Each job",
         columns=(
             Column(name="what", label="What to do"),
-            Column(name="when", label="When"),
-            Column(name="often", label="How often"),
+            Column(name="when", label="When and how often"),
             Column(name="long", label="How long", kind="duration", digits=2),
             Column(name="how", label="How and why", detail=True),
         ),
@@ -186,7 +184,7 @@ def _stock(form: Asked, stock: Mapping[str, Any], system: UnitSystem) -> Section
         return Section(title=title, items=(Fact(name="stock", label="Stock", text=text),))
 
     def length(value: float) -> str:
-        return format_value(value, "length", system, 3)
+        return format_value(value, "length", system, 2)
 
     wanted = stock_wanted(form.length)
     have = useful([row["length"] for row in stock["offcuts"]])

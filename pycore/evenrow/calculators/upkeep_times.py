@@ -73,16 +73,18 @@ def day_of(job: Job, season: Season, system: UnitSystem) -> str:
 
 
 def when(job: Job, season: Season, system: UnitSystem) -> str:
-    """Return the months of a job, or its one day."""
+    """Return how often a job comes and in which months, or its one day."""
     if len(job.days) == 1:
         return day_of(job, season, system)
     months = list(by_month(job, season))
-    if len(months) == 12:
-        return "all the year"
     names = [MONTHS[month - 1] for month in months]
-    if len(months) > 2 and all((b - a) % 12 == 1 for a, b in pairwise(months)):
-        return f"{names[0]} to {names[-1]}"
-    return ", ".join(names)
+    if len(months) == 12:
+        span = "all the year"
+    elif len(months) > 2 and all((b - a) % 12 == 1 for a, b in pairwise(months)):
+        span = f"{names[0]} to {names[-1]}"
+    else:
+        span = ", ".join(names)
+    return f"{often(job)}, {span} ({len(job.days)} times)"
 
 
 def months_from(season: Season, jobs: Sequence[Job]) -> list[int]:

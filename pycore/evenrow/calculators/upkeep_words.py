@@ -166,13 +166,13 @@ def _running(asked: Asked, system: UnitSystem) -> dict[str, tuple[str, str, str]
 def _treating() -> dict[str, tuple[str, str, str]]:
     return {
         "chlorine": (
-            "dose chlorine",
+            "dose chlorine (never with acid)",
             f"{LABEL} Until a test strip shows it at the last emitter, then hold for an hour, "
             "then flush.",
             "It kills the slime that glues silt together.",
         ),
         "acid": (
-            "dose acid",
+            "dose acid (never with chlorine)",
             f"{LABEL} By titration of your own water, until the far end has the acid water; "
             "hold for an hour, then flush.",
             "It dissolves lime before the passages close.",
