@@ -294,3 +294,9 @@ def test_names_that_are_unknown_or_missing_are_told(calculator):
         document = default_document(calculator, "us")
         put(document, field.name, "")
         assert list(problems_at(document).values()) == ["missing"], field.name
+
+
+def test_no_two_demos_have_one_name():
+    """The command and the menus find a demo by its name alone."""
+    names = [name.lower() for c in CALCULATORS.values() for name in c.examples]
+    assert len(names) == len(set(names))
