@@ -10,7 +10,7 @@ from evenrow.catalogue import devices, pipe
 from evenrow.design.choices import BuildChoices
 from evenrow.design.demos import NAMES, demo
 from evenrow.design.field import ANY_PIPE, field_of
-from evenrow.design.options import changed, compare, mark_frontier, ways
+from evenrow.design.options import EU_DIGITS, changed, compare, mark_frontier, ways
 from evenrow.design.parts import parts_of, price_of
 from evenrow.design.solve import design
 from evenrow.errors import ImpossibleError
@@ -66,18 +66,21 @@ def test_what_stands_on_the_frontier_is_what_a_design_gives(compared):
 
 def test_nothing_beats_the_frontier_in_price_and_uniformity(compared):
     _, found = compared
+
+    def place(option):
+        # Uniformity counts as far as it is shown.
+        return option.price, round(option.eu, EU_DIGITS)
+
     for option in found.working:
+        price, eu = place(option)
         beaten = any(
-            other.price <= option.price
-            and other.eu >= option.eu
-            and (other.price, other.eu) != (option.price, option.eu)
+            other.price <= price and place(other)[1] >= eu and place(other) != (price, eu)
             for other in found.working
         )
-        twin = any(
-            (other.price, other.eu) == (option.price, option.eu) and other.number < option.number
-            for other in found.working
-        )
-        assert option.frontier == (not beaten and not twin)
+        twins = [other for other in found.working if place(other) == (price, eu)]
+        # Of twins the more even one stands there, then the first.
+        first = min(twins, key=lambda other: (-other.eu, other.number))
+        assert option.frontier == (not beaten and option.number == first.number)
 
 
 def test_what_does_not_work_says_why_and_does_not(compared):
