@@ -66,7 +66,7 @@ def raspberries() -> dict[str, Any]:
         "evenrow": 1,
         "calculator": "watering-time",
         "units": "us",
-        "name": "Raspberries through the season",
+        "name": "Berry rows, month by month",
         "about": "Invented for demonstration: five rows of raspberries on loam under straw, the "
         "ETo worked out from monthly temperatures.",
         "planting": {
@@ -103,5 +103,5 @@ def raspberries() -> dict[str, Any]:
 
 EXAMPLES: dict[str, Callable[[], dict[str, Any]]] = {
     "Market garden: lettuce": market_garden,
-    "Raspberries through the season": raspberries,
+    "Berry rows, month by month": raspberries,
 }
