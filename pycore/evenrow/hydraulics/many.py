@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,14 +18,14 @@ from numpy.typing import NDArray
 from evenrow.hydraulics import _line
 from evenrow.hydraulics._bank import NO_LATERAL, Bank, Outlets
 from evenrow.hydraulics._check import FloatArray
+from evenrow.hydraulics._supplies import Supplies, sums
 from evenrow.hydraulics._tridiagonal import solve_symmetric
-from evenrow.hydraulics.assembly import NONE, Component, Regulator
-from evenrow.hydraulics.constants import ROUGHNESS_SMOOTH
+from evenrow.hydraulics.assembly import Component
 from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.header import CurveLaterals, Header, HeaderModel, HeaderState
 from evenrow.hydraulics.laws import friction_law
-from evenrow.hydraulics.network import Meeting, Supply, SystemSolution, meet, report
-from evenrow.hydraulics.pipe import Pipe, PipeRun
+from evenrow.hydraulics.network import FLOWING, NO_FLOW, Supply, SystemSolution, meet
+from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve
 
 Index = NDArray[np.int64]
@@ -61,112 +63,69 @@ class System:
 
 @dataclass(frozen=True)
 class _Rows:
-    """The arms of all headers as rows: which system, and which take-offs in order."""
+    """The arms of all headers as rows, and the take-offs along them, each row as long as any.
+
+    `system` says of which system each row is, `here` where it has take-offs, `place` which those
+    are among the take-offs of all systems, one system after the other; `first` is the first of
+    each system there, and their number at the end.
+    """
 
     system: Index
-    orders: list[Index]
+    here: NDArray[np.bool_]
+    place: Index
+    first: Index
     line: _line.Line
+
+    def by_takeoff(self, values: FloatArray) -> FloatArray:
+        """Return values of shape (rows, n) by take-off, one system after the other."""
+        found = np.zeros(int(self.first[-1]))
+        found[self.place[self.here]] = values[self.here]
+        return found
 
 
 def _arms(systems: Sequence[System], bank: Bank, viscosity: float) -> _Rows:
     """Lay the arms of all headers out as rows of equal length."""
-    of: list[int] = []
-    orders: list[Index] = []
-    for number, system in enumerate(systems):
-        n, feed = system.header.count, system.header.feed
-        for arm in (np.arange(feed, n), np.arange(feed - 1, -1, -1)):
-            if arm.size:
-                of.append(number)
-                orders.append(arm)
-    width = max(order.size for order in orders)
-    shape = (len(orders), width)
-    length, diameter = np.full(shape, 1e-6), np.zeros(shape)
-    climb, roughness = np.zeros(shape), np.full(shape, ROUGHNESS_SMOOTH)
-    which: Index = np.full(shape, NO_LATERAL, dtype=np.int64)
-    for row, (number, order) in enumerate(zip(of, orders, strict=True)):
-        system, k = systems[number], order.size
-        header = system.header
-        length[row, :k] = np.asarray(header.length)[order]
-        diameter[row, :k] = np.asarray(header.diameter)[order]
-        diameter[row, k:] = diameter[row, k - 1]
-        climb[row, :k] = np.asarray(header.rise)[order]
-        roughness[row, :k] = np.asarray(header.roughness)[order]
-        which[row, :k] = system.index[order]
+    # A header with many states is laid out once.
+    headers = list({id(system.header): system.header for system in systems}.values())
+    counts = np.array([header.count for header in headers])
+    before = np.concatenate(([0], np.cumsum(counts)[:-1]))
+    arms: dict[int, list[int]] = {}
+    starts: list[tuple[int, int, int]] = []  # first take-off, way along the array, take-offs
+    for header, base in zip(headers, before.tolist(), strict=True):
+        feed, n = header.feed, header.count
+        both = ((base + feed, 1, n - feed), (base + feed - 1, -1, feed))
+        mine = [arm for arm in both if arm[2]]
+        arms[id(header)] = list(range(len(starts), len(starts) + len(mine)))
+        starts += mine
+    begin, way, size = np.array(starts).T[:, :, None]
+    step = np.arange(int(size.max()))
+    at = begin + way * np.minimum(step, size - 1)
+    rows = [(i, arm) for i, system in enumerate(systems) for arm in arms[id(system.header)]]
+    of, arm = np.array(rows).T
+    here = step < size
+    each = {
+        name: np.concatenate([getattr(header, name) for header in headers])[at]
+        for name in ("length", "diameter", "rise", "roughness")
+    }
+    number = {id(header): i for i, header in enumerate(headers)}
+    first = np.concatenate(([0], np.cumsum([system.index.size for system in systems])))
+    shift = first[:-1] - before[[number[id(system.header)] for system in systems]]
+    place, here = at[arm] + shift[of][:, None], here[arm]
+    which = np.concatenate([system.index for system in systems])[place]
     line = _line.Line(
-        Outlets(bank, which),
-        climb.cumsum(axis=1),
-        length,
-        diameter,
-        roughness,
+        Outlets(bank, np.where(here, which, NO_LATERAL)),
+        np.where(here, each["rise"][arm], 0.0).cumsum(axis=1),
+        np.where(here, each["length"][arm], 1e-6),
+        each["diameter"][arm],
+        each["roughness"][arm],
         viscosity,
         friction_law(systems[0].header.friction),
     )
-    return _Rows(np.array(of), orders, line)
-
-
-class _Supplies:
-    """Source, assemblies and mains of all systems as falling functions of their flows."""
-
-    def __init__(self, source: SourceCurve, systems: Sequence[System], viscosity: float) -> None:
-        self.source = source
-        groups: dict[tuple[Component, ...], list[int]] = {}
-        for number, system in enumerate(systems):
-            groups.setdefault(system.assembly, []).append(number)
-        self.assemblies = [(parts, np.array(mine)) for parts, mine in groups.items()]
-        self.pipes = PipeRun([pipe for system in systems for pipe in system.main], viscosity)
-        self.of = np.repeat(np.arange(len(systems)), [len(system.main) for system in systems])
-
-    def offered(self, flow: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return the heads offered at the headers [m] and their slopes by flow [s/m2]."""
-        start, rate = self.source.head(flow)
-        head, slope = np.array(start), np.array(rate)
-        for parts, mine in self.assemblies:
-            head[mine], slope[mine], _ = _through(parts, head[mine], slope[mine], flow[mine])
-        losses, rises = self.pipes.losses(flow[self.of])
-        head -= _sums(self.of, losses, flow.size)
-        slope -= _sums(self.of, rises, flow.size)
-        return head, slope
-
-    def regulators(self, flow: FloatArray) -> list[str]:
-        """Return the state of the regulator of each system at its flow."""
-        start, rate = self.source.head(flow)
-        states = [NONE] * flow.size
-        for parts, mine in self.assemblies:
-            regulator = next((p for p in reversed(parts) if isinstance(p, Regulator)), None)
-            if regulator is not None:
-                _, _, regulates = _through(parts, start[mine], rate[mine], flow[mine])
-                for number, yes in zip(mine.tolist(), regulates.tolist(), strict=True):
-                    states[number] = regulator.state(float(flow[number]), yes)
-        return states
-
-
-def _through(
-    parts: Sequence[Component], head: FloatArray, slope: FloatArray, flow: FloatArray
-) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-    """Return heads and slopes behind one assembly, and where its last regulator regulates."""
-    regulates = np.zeros(flow.shape, dtype=bool)
-    for part in parts:
-        if isinstance(part, Regulator):
-            scale = part.loss_nominal / part.nominal_flow**2
-            left = head - scale * flow * flow
-            regulates = left > part.set_head
-            head = np.where(regulates, part.set_head, left)
-            slope = np.where(regulates, 0.0, slope - 2.0 * scale * flow)
-        else:
-            share = flow / part.nominal_flow
-            head = head - part.nominal_loss * share**part.exponent
-            steep = part.exponent * part.nominal_loss / part.nominal_flow
-            slope = slope - steep * share ** (part.exponent - 1.0)
-    return head, slope, regulates
-
-
-def _sums(of: Index, values: FloatArray, count: int) -> FloatArray:
-    """Return the sum of the values of each system."""
-    return np.bincount(of, values, count).astype(np.float64)
+    return _Rows(of, here, place, first, line)
 
 
 def _iterate(
-    rows: _Rows, supplies: _Supplies, inlet: FloatArray
+    rows: _Rows, supplies: Supplies, inlet: FloatArray, tolerance: float
 ) -> tuple[_line.State, FloatArray, NDArray[np.bool_]]:
     """Return the last state, the heads at the headers, and which systems have met."""
     count, of = inlet.size, rows.system
@@ -179,32 +138,33 @@ def _iterate(
 
     def look(inlet: FloatArray, heads: FloatArray) -> tuple[_line.State, FloatArray, FloatArray]:
         state = _line.evaluate(rows.line, inlet[of, None], heads)
-        flow = _sums(of, state.segment_flow[:, 0], count)
+        flow = sums(of, state.segment_flow[:, 0], count)
         offered, slope = supplies.offered(flow)
         return state, offered - inlet, slope
 
     state, gap, slope = look(inlet, _line.guess(rows.line, inlet[of, None]))
     norm = norm_of(state, gap)
     for _ in range(_STEPS):
-        if bool((norm <= _TOLERANCE).all()):
+        if bool((norm <= tolerance).all()):
             break
         step, response = _both_steps(state)
-        taken = _sums(of, (state.flow_slope * step).sum(axis=1), count)
-        grown = _sums(of, (state.flow_slope * response).sum(axis=1), count)
+        taken = sums(of, (state.flow_slope * step).sum(axis=1), count)
+        grown = sums(of, (state.flow_slope * response).sum(axis=1), count)
         down = np.minimum(slope, 0.0)
         rise = (gap + down * taken) / (1.0 - down * grown)
         step += response * rise[of, None]
         share: FloatArray = np.ones(count)
         for _ in range(5):
             tried = look(inlet + share * rise, state.head + share[of, None] * step)
-            worse = (norm_of(*tried[:2]) > norm) & (norm > _TOLERANCE)
+            left = norm_of(*tried[:2])
+            worse = (left > norm) & (norm > tolerance)
             if not worse.any():
                 break
             share = np.where(worse, 0.4 * share, share)
         inlet = inlet + share * rise
         state, gap, slope = tried
-        norm = norm_of(state, gap)
-    return state, inlet, np.asarray(norm <= _TOLERANCE)
+        norm = left
+    return state, inlet, np.asarray(norm <= tolerance)
 
 
 def _both_steps(state: _line.State) -> tuple[FloatArray, FloatArray]:
@@ -233,27 +193,28 @@ class ManySolution:
         Flow of each system [m3/s], shape (systems,).
     header_head : numpy.ndarray
         Head where its main meets its header [m].
-    regulators : list of str
-        State of its regulator, as in `SystemSolution`.
     """
 
     def __init__(
         self,
-        supplies: _Supplies,
+        supplies: Supplies,
         systems: Sequence[System],
         curves: Sequence[LateralCurve],
         rows: _Rows,
         state: _line.State,
     ) -> None:
-        self._source = supplies.source
         self._systems, self._curves = systems, curves
         self._rows = rows
         self.head, self.out = state.head, state.flow
         self.segment, self.norm = state.segment_flow, state.norm
-        self._viscosity = rows.line.viscosity
-        self.flow = _sums(rows.system, state.segment_flow[:, 0], len(systems))
+        self.flow = sums(rows.system, state.segment_flow[:, 0], len(systems))
         self.header_head, _ = supplies.offered(self.flow)
-        self.regulators = supplies.regulators(self.flow)
+        self._supplies = supplies
+
+    @cached_property
+    def regulators(self) -> list[str]:
+        """State of the regulator of each system, as in `SystemSolution`."""
+        return self._supplies.regulators(self.flow)
 
     def speeds(self) -> FloatArray:
         """Return the highest velocity in each header [m/s], shape (systems,)."""
@@ -292,38 +253,65 @@ class ManySolution:
 
     def takeoff_heads(self) -> list[FloatArray]:
         """Return the heads in the header at the take-offs of each system [m], shape (n,) each."""
-        found: list[FloatArray] = [np.zeros(s.header.count) for s in self._systems]
-        for row, (number, order) in enumerate(
-            zip(self._rows.system.tolist(), self._rows.orders, strict=True)
-        ):
-            found[number][order] = self.head[row, : order.size]
-        return found
+        return np.split(self._rows.by_takeoff(self.head), self._rows.first[1:-1])
+
+    @cached_property
+    def _details(self) -> _Details:
+        """What `one` tells, of all systems."""
+        rows, law = self._rows, self._rows.line.law
+        assert isinstance(law, Outlets)
+        low, high = law.bank.low[law.known], law.bank.high[law.known]
+        outside = (((self.head < low) | (self.head > high)) & (self.out > 0.0)).any(axis=1)
+        residual = np.zeros(self.flow.size)
+        np.maximum.at(residual, rows.system, self.norm)
+        source, parts, pipes = self._supplies.heads(self.flow)
+        return _Details(
+            source,
+            parts,
+            pipes,
+            rows.by_takeoff(self.head),
+            rows.by_takeoff(self.out),
+            rows.by_takeoff(self.segment),
+            sums(rows.system, outside.astype(np.float64), self.flow.size) > 0.0,
+            residual,
+        )
 
     def one(self, number: int) -> SystemSolution:
         """Return the solution of one system, as `solve_system` gives it."""
-        system = self._systems[number]
-        count = system.header.count
-        state = HeaderState(
-            total=float(self.flow[number]),
-            slope=0.0,
-            heads=np.zeros(count),
-            inlet_heads=np.zeros(count),
-            flows=np.zeros(count),
-            segment_flows=np.zeros(count),
-            residual=0.0,
-            inlet=float(self.header_head[number]),
-            response=np.zeros(count),
+        all_ = self._details
+        flow, source = float(self.flow[number]), self._supplies.source
+        mine = slice(*self._rows.first[number : number + 2].tolist())
+        heads = all_.takeoffs[mine]
+        return SystemSolution(
+            state=FLOWING if flow > 0.0 else NO_FLOW,
+            source_flow=flow,
+            source_head=float(all_.source[number]),
+            names=tuple(part.name for part in self._systems[number].assembly),
+            component_heads=np.array(all_.parts[number]),
+            regulator=self.regulators[number],
+            main_heads=all_.pipes[number],
+            header_head=float(self.header_head[number]),
+            outlet_heads=heads,
+            outlet_flows=all_.flows[mine],
+            takeoff_heads=heads,
+            segment_flows=all_.segments[mine],
+            residual=float(all_.residual[number]),
+            beyond_source=flow > source.max_flow * (1.0 + 1e-12),
+            outside_curves=bool(all_.outside[number]),
         )
-        for row in np.flatnonzero(self._rows.system == number):
-            order = self._rows.orders[row]
-            k = order.size
-            state.heads[order] = state.inlet_heads[order] = self.head[row, :k]
-            state.flows[order] = self.out[row, :k]
-            state.segment_flows[order] = self.segment[row, :k]
-            state.residual = max(state.residual, float(self.norm[row]))
-        laterals = CurveLaterals(self._curves, system.index)
-        supply = Supply(self._source, system.assembly, system.main, self._viscosity)
-        return report(supply, Meeting(state.inlet, state, 0.0), laterals.outside(state))
+
+
+class _Details(NamedTuple):
+    """What is known of all systems: by system, or by take-off one system after the other."""
+
+    source: FloatArray
+    parts: list[list[float]]
+    pipes: list[FloatArray]
+    takeoffs: FloatArray
+    flows: FloatArray
+    segments: FloatArray
+    outside: NDArray[np.bool_]
+    residual: FloatArray
 
 
 def solve_systems(
@@ -332,6 +320,7 @@ def solve_systems(
     curves: Sequence[LateralCurve],
     viscosity: float,
     near: FloatArray | None = None,
+    tolerance: float = _TOLERANCE,
 ) -> ManySolution:
     """Find for each system the flow at which it and the source agree, one at a time running.
 
@@ -347,12 +336,14 @@ def solve_systems(
         Kinematic viscosity [m2/s].
     near : numpy.ndarray, optional
         Heads at the headers to begin with [m], more than 0, shape (systems,).
+    tolerance : float
+        What an equation of head may be off by [m], 1e-12 or more.
 
     Returns
     -------
     ManySolution
-        Each to the same tolerance as by `solve_system`; `outlet_heads` are the heads in the
-        header, because the loss of a take-off belongs to its lateral here.
+        Each to the tolerance of `solve_system`, or that asked for; `outlet_heads` are the
+        heads in the header, because the loss of a take-off belongs to its lateral here.
 
     Raises
     ------
@@ -367,11 +358,11 @@ def solve_systems(
     """
     bank = Bank(curves)
     rows = _arms(systems, bank, viscosity)
-    supplies = _Supplies(source, systems, viscosity)
+    supplies = Supplies(source, [s.assembly for s in systems], [s.main for s in systems], viscosity)
     still, _ = supplies.offered(np.zeros(len(systems)))
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         start = still if near is None else np.minimum(near, still)
-        state, inlet, met = _iterate(rows, supplies, np.maximum(start, 1e-3))
+        state, inlet, met = _iterate(rows, supplies, np.maximum(start, 1e-3), tolerance)
     met &= np.isfinite(inlet) & (still > 0.0)
     alone = {
         int(number): _alone(source, systems[number], curves, viscosity)
@@ -379,10 +370,13 @@ def solve_systems(
     }
     for number, one in alone.items():
         for row in np.flatnonzero(rows.system == number):
-            order, k = rows.orders[row], rows.orders[row].size
-            state.head[row], state.flow[row], state.segment_flow[row] = 0.0, 0.0, 0.0
-            state.head[row, :k], state.flow[row, :k] = one.heads[order], one.flows[order]
-            state.segment_flow[row, :k] = one.segment_flows[order]
+            here = rows.here[row]
+            order = rows.place[row, here] - rows.first[number]
+            for mine, values in (
+                (state.head, one.heads), (state.flow, one.flows),
+                (state.segment_flow, one.segment_flows),
+            ):  # fmt: skip
+                mine[row], mine[row, here] = 0.0, values[order]
             state.norm[row] = one.residual
     return ManySolution(supplies, systems, curves, rows, state)
 
