@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import groupby
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +20,9 @@ from evenrow.hydraulics.header import Header
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.laws import local_loss_factor
 from evenrow.hydraulics.many import System, solve_systems
-from evenrow.hydraulics.network import Supply, SystemSolution
-from evenrow.hydraulics.pipe import Pipe
-
-#: Steps that find the flow from an open header at most, and how near they come, relatively.
-STEPS = 60
-NEAR = 1e-12
+from evenrow.hydraulics.network import SystemSolution
+from evenrow.hydraulics.open_end import open_flows
+from evenrow.hydraulics.pipe import Pipe, PipeRun, pipe_of_numbers
 
 FloatArray = NDArray[np.float64]
 
@@ -52,9 +51,12 @@ class End:
     way: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class ZoneNetwork:
-    """The pipes of one zone; `kinds` says which of `laterals` each take-off has."""
+    """The pipes of one zone; `kinds` says which of `laterals` each take-off has.
+
+    Equal only to itself, so that it can be a key.
+    """
 
     layout: ZoneLayout
     ends: tuple[End, ...]
@@ -71,23 +73,45 @@ class ZoneNetwork:
             return (True, False)
         return (zone.ways[-1] - zone.feed_way >= zone.feed_way - zone.ways[0],)
 
+    @cached_property
+    def bare(self) -> Header:
+        """The header without the loss of its take-offs."""
+        header = self.header
+        length, bore = np.asarray(header.length), np.asarray(header.diameter)
+        return Header.of_arrays(length, bore, np.asarray(header.rise), header.feed)
+
     def arm(self, last: bool) -> tuple[Pipe, ...]:
-        """Return the header from its feed to the open end past the last or the first take-off."""
+        """Return the header from its feed to the open end past the last or the first take-off.
+
+        Nothing leaves on the way: neighbours of one bore are one pipe.
+        """
+        if last not in self._arms:
+            self._arms[last] = self._arm(last)
+        return self._arms[last]
+
+    @cached_property
+    def _arms(self) -> dict[bool, tuple[Pipe, ...]]:
+        return {}
+
+    def _arm(self, last: bool) -> tuple[Pipe, ...]:
         header = self.header
         side = slice(header.feed, None) if last else slice(header.feed - 1, None, -1)
         if not last and header.feed == 0:
             side = slice(0, 0)
         # A step along the array at a time: lengths, bores and rises lead away from the feed.
         steps = zip(
-            np.asarray(header.length)[side],
-            np.asarray(header.diameter)[side],
-            np.asarray(header.rise)[side],
+            np.asarray(header.diameter)[side].tolist(),
+            np.asarray(header.length)[side].tolist(),
+            np.asarray(header.rise)[side].tolist(),
             strict=True,
         )
-        pipes = [Pipe(length=float(s), diameter=float(d), rise=float(r)) for s, d, r in steps]
+        pipes = []
+        for bore, group in groupby(steps, key=itemgetter(0)):
+            _, lengths, rises = zip(*group, strict=True)
+            pipes.append(pipe_of_numbers(sum(lengths), bore, sum(rises), 0.0))
         bore = pipes[-1].diameter if pipes else float(np.asarray(header.diameter)[0])
         # A free jet leaves with one velocity head.
-        return (*pipes, Pipe(length=HEADER_TAIL, diameter=bore, minor_k=1.0))
+        return (*pipes, pipe_of_numbers(HEADER_TAIL, bore, 0.0, 1.0))
 
 
 class Expected:
@@ -102,7 +126,8 @@ class Expected:
     def __init__(self, found: Design) -> None:
         self.found = found
         self.hydraulics = found.hydraulics or FieldHydraulics(found.field)
-        self._open_headers: dict[tuple[Pipe, ...], float | None] = {}
+        self._mains: dict[ZoneNetwork, PipeRun] = {}
+        self._open_headers: dict[tuple[ZoneNetwork, bool], float | None] = {}
 
     @cached_property
     def zones(self) -> tuple[ZoneNetwork, ...]:
@@ -146,23 +171,16 @@ class Expected:
         """
         assembly = self.found.candidate.assembly.components(dirty=dirty)
         return [
-            System(
-                assembly=assembly,
-                main=network.main,
-                header=replace(network.header, takeoff_k=0.0, takeoff_diameter=None),
-                index=network.kinds,
-            )
+            System(assembly=assembly, main=network.main, header=network.bare, index=network.kinds)
             for network in self.zones
         ]
 
-    def supply(self, zone: int) -> Supply:
-        """Return all before the header of the zone at that place in `zones`, filter clean."""
-        return self._supply(self.zones[zone].main)
-
-    def _supply(self, pipes: Sequence[Pipe]) -> Supply:
-        field = self.found.field
-        assembly = self.found.candidate.assembly.components(dirty=False)
-        return Supply(field.source, assembly, tuple(pipes), field.line.viscosity)
+    def main_run(self, zone: int) -> PipeRun:
+        """Return the pipes before the header of the zone at that place in `zones`."""
+        network = self.zones[zone]
+        if network not in self._mains:
+            self._mains[network] = PipeRun(network.main, self.found.field.line.viscosity)
+        return self._mains[network]
 
     def _network(self, zone: ZoneLayout) -> ZoneNetwork:
         field, candidate = self.found.field, self.found.candidate
@@ -209,30 +227,21 @@ class Expected:
         Notes
         -----
         Source, parts, main and header to that end lose all the head (Darcy–Weisbach, one
-        velocity head at the jet). The head left falls with the flow: Newton's method within a
-        bracket.
+        velocity head at the jet).
         """
-        pipes = (*network.main, *network.arm(last))
-        if pipes not in self._open_headers:
-            self._open_headers[pipes] = self._open_flow(pipes)
-        return self._open_headers[pipes]
-
-    def _open_flow(self, pipes: tuple[Pipe, ...]) -> float | None:
-        """Return the flow at which no head is left behind pipes, if the source's curve has it."""
-        supply, most = self._supply(pipes), self.found.field.source.max_flow
-        if supply.still <= 0.0:
-            return None
-        low, high = 0.0, 1e-3
-        while supply.offered(high)[0] > 0.0:
-            if high > most:
-                return None
-            low, high = high, 2.0 * high
-        flow = 0.5 * (low + high)
-        for _ in range(STEPS):
-            left, slope = supply.offered(flow)
-            low, high = (flow, high) if left > 0.0 else (low, flow)
-            near = flow - left / min(slope, -1e-300)
-            if abs(near - flow) <= NEAR * flow:
-                break
-            flow = near if low < near < high else 0.5 * (low + high)
-        return flow if flow <= most else None
+        if (network, last) not in self._open_headers:
+            # Those of all zones together, each distinct one once.
+            asked = [(network, last), *((each, side) for each in self.zones for side in each.sides)]
+            ways = {key: (*key[0].main, *key[0].arm(key[1])) for key in asked}
+            field = self.found.field
+            different = list(dict.fromkeys(ways.values()))
+            flows = open_flows(
+                field.source,
+                self.found.candidate.assembly.components(dirty=False),
+                different,
+                field.line.viscosity,
+            )
+            known = dict(zip(different, flows.tolist(), strict=True))
+            for key, way in ways.items():
+                self._open_headers[key] = None if math.isnan(known[way]) else known[way]
+        return self._open_headers[network, last]

@@ -49,33 +49,47 @@ def marked_lines(
     clean, dirty : sequence of SystemSolution
         Each as it runs with a clean and with a dirty filter.
     """
-    starts = [running.outlet_heads for running in clean]
-    outlets = []
-    for network, lowest in zip(zones, weakest_lines(zones, starts), strict=True):
-        ways = np.array([abs(end.way) for end in network.ends])
-        # Equal to a hair is equal: the first of them is taken, on any machine.
-        wanted = (ways - ways.min(), ways.max() - ways, lowest - lowest.min())
-        outlets.append(list(dict.fromkeys(int(np.argmax(off <= 1e-6)) for off in wanted)))
-    asked = [
-        (network, outlet, running.outlet_heads[outlet])
-        for state in (clean, dirty)
-        for network, mine, running in zip(zones, outlets, state, strict=True)
-        for outlet in mine
-    ]
+    asked: list[tuple[int, int]] = []
+    for i, (network, running) in enumerate(zip(zones, clean, strict=True)):
+        ways = [abs(end.way) for end in network.ends]
+        near, far = _first(ways, min(ways)), _first(ways, max(ways))
+        weak = may_be_weakest(network, running.outlet_heads)
+        asked += [(i, outlet) for outlet in dict.fromkeys((near, far, *weak))]
     lines = lines_at(
         zones[0].laterals,
-        [int(network.kinds[outlet]) for network, outlet, _ in asked],
-        [float(head) for *_, head in asked],
+        [int(zones[i].kinds[outlet]) for i, outlet in asked] * 2,
+        [float(state[i].outlet_heads[k]) for state in (clean, dirty) for i, k in asked],
     )
-    half = len(lines) // 2
-    pairs = iter(zip(lines[:half], lines[half:], strict=True))
+    half = len(asked)
+    found: list[dict[int, MarkedLine]] = [{} for _ in zones]
+    for (i, outlet), (head, flow), (later, _) in zip(
+        asked, lines[:half], lines[half:], strict=True
+    ):
+        found[i][outlet] = MarkedLine(outlet, head, flow, later)
     return tuple(
-        tuple(
-            MarkedLine(outlet, head, flow, later)
-            for outlet, ((head, flow), (later, _)) in zip(mine, pairs, strict=False)
-        )
-        for mine in outlets
+        _marked(network, mine, running.outlet_heads)
+        for network, mine, running in zip(zones, found, clean, strict=True)
     )
+
+
+def _first(values: Sequence[float], wanted: float) -> int:
+    """Return the place of the first of some values that is what is wanted.
+
+    Equal to a hair is equal: the first of them is taken, on any machine.
+    """
+    return next(i for i, value in enumerate(values) if abs(value - wanted) <= 1e-6)
+
+
+def _marked(
+    network: ZoneNetwork, lines: dict[int, MarkedLine], starts: FloatArray
+) -> tuple[MarkedLine, ...]:
+    """Return of lines of a zone those that are measured, by their take-offs."""
+    ways = [abs(end.way) for end in network.ends]
+    near, far = _first(ways, min(ways)), _first(ways, max(ways))
+    weak = sorted(may_be_weakest(network, starts))
+    lowest = [float(lines[outlet].head.min()) for outlet in weak]
+    weakest = weak[_first(lowest, min(lowest))]
+    return tuple(lines[outlet] for outlet in dict.fromkeys((near, far, weakest)))
 
 
 def lines_at(
@@ -115,33 +129,21 @@ def lines_at(
     return found
 
 
-def weakest_lines(zones: Sequence[ZoneNetwork], starts: Sequence[FloatArray]) -> list[FloatArray]:
-    """Return the lowest emitter head of the lines of each zone that may have the lowest of all.
+def may_be_weakest(network: ZoneNetwork, starts: FloatArray) -> list[int]:
+    """Return the take-offs of the lines of a zone that may have its lowest emitter.
+
+    Not those of a kind of which others start lower by `WEAKEST` or more: along equal lines every
+    head rises with that at the start.
 
     Parameters
     ----------
-    zones : sequence of ZoneNetwork
-        Zones of one design.
-    starts : sequence of numpy.ndarray
-        Heads at the start of the lines of each [m].
-
-    Returns
-    -------
-    list of numpy.ndarray
-        Lowest head of each line [m]; inf for lines of a kind of which others start lower by
-        `WEAKEST` or more: along equal lines every head rises with that at the start.
+    network : ZoneNetwork
+        The zone.
+    starts : numpy.ndarray
+        Heads at the start of its lines [m].
     """
-    asked: list[tuple[int, int]] = []
-    for i, (network, heads) in enumerate(zip(zones, starts, strict=True)):
-        for kind in np.unique(network.kinds):
-            mine = np.flatnonzero(network.kinds == kind)
-            asked += [(i, int(k)) for k in mine[heads[mine] < heads[mine].min() + WEAKEST]]
-    lines = lines_at(
-        zones[0].laterals,
-        [int(zones[i].kinds[k]) for i, k in asked],
-        [float(starts[i][k]) for i, k in asked],
-    )
-    lowest: list[FloatArray] = [np.full(heads.size, np.inf) for heads in starts]
-    for (i, k), (head, _) in zip(asked, lines, strict=True):
-        lowest[i][k] = head.min()
-    return lowest
+    found: list[int] = []
+    for kind in set(network.kinds.tolist()):
+        mine = np.flatnonzero(network.kinds == kind)
+        found += mine[starts[mine] < starts[mine].min() + WEAKEST].tolist()
+    return found

@@ -92,13 +92,9 @@ def segment_areas(candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) ->
 def header_pipe(field: Field, candidate: Candidate, zone: ZoneLayout, takeoffs: Takeoffs) -> Header:
     """Return the zone's header; segments lead away from the feed on either side."""
     bare = bare_header(field, candidate, zone, takeoffs)
-    return Header(
-        length=bare.length,
-        diameter=bare.diameter,
-        rise=bare.rise,
-        feed=bare.feed,
-        takeoff_k=TAKEOFF_K,
-        takeoff_diameter=field.line.device.diameter,
+    length, bore = np.asarray(bare.length), np.asarray(bare.diameter)
+    return Header.of_arrays(
+        length, bore, np.asarray(bare.rise), bare.feed, TAKEOFF_K, field.line.device.diameter
     )
 
 

@@ -23,6 +23,8 @@ Open = NDArray[np.bool_]
 #: Part of the highest inlet head at which the curves of the laterals begin: centimetres. A line on
 #: a fall stops within them, and a steeper stop would keep Newton's method from its end.
 _LOWEST = 5e-3
+#: What an equation of head may be off by: far less than any velocity is told to. [m]
+_LEFT = 1e-6
 #: Turns of an order that are solved ahead after a guess of it was wrong, at least.
 _AHEAD = 4
 
@@ -118,9 +120,7 @@ class ManyFlush:
             )
         return self._closed[kind]
 
-    def states(
-        self, systems: Sequence[System], opened: Sequence[Open], near: Sequence[float] | None = None
-    ) -> list[EndsState]:
+    def states(self, systems: Sequence[System], opened: Sequence[Open]) -> list[EndsState]:
         """Return each zone as it runs with some ends open.
 
         Parameters
@@ -130,8 +130,6 @@ class ManyFlush:
             take-off has.
         opened : sequence of numpy.ndarray of bool
             For each the ends that are open, shape (n,).
-        near : sequence of float, optional
-            Heads at the headers to begin with [m].
 
         Raises
         ------
@@ -155,7 +153,7 @@ class ManyFlush:
             ],
             curves,
             self.viscosity,
-            None if near is None else np.array(near),
+            tolerance=_LEFT,
         )
         heads = solved.takeoff_heads()
         everyone = np.concatenate([s.index for s in systems])
@@ -205,31 +203,27 @@ class ManyFlush:
             _Order(system, state, self.velocity_min)
             for system, state in zip(systems, first, strict=True)
         ]
-        while True:
-            asked = [(run, turn) for run in runs for turn in run.turns()]
-            if not asked:
-                break
-            states = self.states(
-                [run.system for run, _ in asked],
-                [run.opened(turn) for run, turn in asked],
-                [run.head for run, _ in asked],
-            )
+        # Closing others raises the head: an end that runs with all open runs alone too.
+        weak = [
+            (run, end)
+            for run, state in zip(runs, first, strict=True)
+            for end in np.flatnonzero(state.velocities < self.velocity_min).tolist()
+        ]
+        stuck: dict[int, list[int]] = {}
+        while asked := [(run, turn) for run in runs for turn in run.turns()]:
+            opened = [run.opened(turn) for run, turn in asked]
+            opened += [np.arange(run.count) == end for run, end in weak]
+            states = self.states([run.system for run, _ in (*asked, *weak)], opened)
+            for (run, end), state in zip(weak, states[len(asked) :], strict=True):
+                if state.velocities[end] < self.velocity_min:
+                    stuck.setdefault(id(run), []).append(end)
+            weak = []
             told: dict[int, dict[int, FloatArray]] = {}
-            for (run, turn), state in zip(asked, states, strict=True):
+            for (run, turn), state in zip(asked, states, strict=False):
                 told.setdefault(id(run), {})[turn] = state.velocities
             for run in runs:
                 run.learn(told.get(id(run), {}))
-        alone = [(run, end) for run in runs for end in run.reopen]
-        stuck: dict[int, list[int]] = {}
-        if alone:
-            states = self.states(
-                [run.system for run, _ in alone],
-                [np.arange(run.count) == end for run, end in alone],
-            )
-            for (run, end), state in zip(alone, states, strict=True):
-                if state.velocities[end] < self.velocity_min:
-                    stuck.setdefault(id(run), []).append(end)
-        return [run.closing(tuple(stuck.get(id(run), ()))) for run in runs]
+        return [run.closing(stuck.get(id(run), [])) for run in runs]
 
 
 class _Order:
@@ -245,7 +239,6 @@ class _Order:
         self.reopen: list[int] = []
         self.enough: int | None = None
         self.ahead = self.count
-        self.head = first.header_head
         self._take(first.velocities)
         self._guess(first.velocities)
 
@@ -291,10 +284,10 @@ class _Order:
         order = np.lexsort((self.distance[left], -np.round(velocity[left], 9)))
         self.guess = left[order].tolist()
 
-    def closing(self, stuck: tuple[int, ...]) -> Closing:
-        """Return what was found."""
+    def closing(self, weak: Sequence[int]) -> Closing:
+        """Return what was found; `weak` are the ends that do not run alone."""
         nearest, _ = against_nearest_first(self.order, self.distance, self.system.header.feed)
         return Closing(
-            tuple(self.order), tuple(self.velocities), self.enough, tuple(self.reopen), stuck,
-            nearest,
+            tuple(self.order), tuple(self.velocities), self.enough, tuple(self.reopen),
+            tuple(end for end in self.reopen if end in weak), nearest,
         )  # fmt: skip

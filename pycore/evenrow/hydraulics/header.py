@@ -94,9 +94,10 @@ class Header:
 
     @classmethod
     def of_arrays(
-        cls, length: FloatArray, diameter: FloatArray, rise: FloatArray, feed: int
-    ) -> Header:
-        """Return a header without take-off losses of arrays that are known to be right.
+        cls, length: FloatArray, diameter: FloatArray, rise: FloatArray, feed: int,
+        takeoff_k: float = 0.0, takeoff_diameter: float | None = None,
+    ) -> Header:  # fmt: skip
+        """Return a header of arrays that are known to be right.
 
         For searches that build thousands of headers from a layout: nothing is checked.
 
@@ -106,6 +107,8 @@ class Header:
             As of the class [m], shape (n,).
         feed : int
             Place of the main.
+        takeoff_k, takeoff_diameter : float
+            As of the class, the same for all take-offs.
         """
         header = object.__new__(cls)
         known = {
@@ -113,8 +116,10 @@ class Header:
             "diameter": diameter,
             "rise": rise,
             "feed": feed,
-            "takeoff_k": np.zeros(length.size),
-            "takeoff_diameter": None,
+            "takeoff_k": np.full(length.size, takeoff_k),
+            "takeoff_diameter": (
+                None if takeoff_diameter is None else np.full(length.size, takeoff_diameter)
+            ),
             "roughness": np.full(length.size, ROUGHNESS_SMOOTH),
             "friction": friction_law("churchill"),
             "count": int(length.size),

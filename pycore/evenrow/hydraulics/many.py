@@ -34,6 +34,8 @@ Index = NDArray[np.int64]
 _STEPS = 25
 #: Largest head that header and source may be apart [m].
 _TOLERANCE = 1e-9
+#: Head at a take-off to begin with at least, as a share of that at the inlet of its header.
+_LEAST = 0.05
 #: Pipe shorter than this is none [m].
 SHORTEST = 1e-5
 
@@ -142,7 +144,9 @@ def _iterate(
         offered, slope = supplies.offered(flow)
         return state, offered - inlet, slope
 
-    state, gap, slope = look(inlet, _line.guess(rows.line, inlet[of, None]))
+    # A take-off that is guessed dry shows the method no slope: it begins with a little head.
+    first = _line.guess(rows.line, inlet[of, None])
+    state, gap, slope = look(inlet, np.maximum(first, _LEAST * inlet[of, None]))
     norm = norm_of(state, gap)
     for _ in range(_STEPS):
         if bool((norm <= tolerance).all()):
@@ -319,7 +323,6 @@ def solve_systems(
     systems: Sequence[System],
     curves: Sequence[LateralCurve],
     viscosity: float,
-    near: FloatArray | None = None,
     tolerance: float = _TOLERANCE,
 ) -> ManySolution:
     """Find for each system the flow at which it and the source agree, one at a time running.
@@ -334,8 +337,6 @@ def solve_systems(
         One curve for each distinct lateral of all systems.
     viscosity : float
         Kinematic viscosity [m2/s].
-    near : numpy.ndarray, optional
-        Heads at the headers to begin with [m], more than 0, shape (systems,).
     tolerance : float
         What an equation of head may be off by [m], 1e-12 or more.
 
@@ -361,8 +362,7 @@ def solve_systems(
     supplies = Supplies(source, [s.assembly for s in systems], [s.main for s in systems], viscosity)
     still, _ = supplies.offered(np.zeros(len(systems)))
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-        start = still if near is None else np.minimum(near, still)
-        state, inlet, met = _iterate(rows, supplies, np.maximum(start, 1e-3), tolerance)
+        state, inlet, met = _iterate(rows, supplies, np.maximum(still, 1e-3), tolerance)
     met &= np.isfinite(inlet) & (still > 0.0)
     alone = {
         int(number): _alone(source, systems[number], curves, viscosity)

@@ -176,11 +176,14 @@ class PipeRun:
         self.per_re = 4.0 / (math.pi * viscosity) / diameter
         self.scale = length * laminar_scale(diameter, viscosity)
         self.local = local_loss_factor(k, diameter)
-        laws = [friction_law(p.friction) for p in pipes]
-        self.laws: list[tuple[FrictionLaw, NDArray[np.int64], FloatArray]] = []
-        for law in dict.fromkeys(laws):
-            mine = np.array([i for i, other in enumerate(laws) if other is law])
+        names = [p.friction for p in pipes]
+        self.laws: list[tuple[FrictionLaw, NDArray[np.int64] | slice, FloatArray]] = []
+        for name in (several := dict.fromkeys(names)):
+            law = friction_law(name)
+            mine: NDArray[np.int64] | slice = slice(None)
             parameter = np.asarray(law.parameter(diameter, roughness, viscosity))
+            if len(several) > 1:
+                mine = np.array([i for i, other in enumerate(names) if other == name])
             self.laws.append((law, mine, np.broadcast_to(parameter, rise.shape)[mine]))
 
     def losses(self, flow: float | FloatArray) -> tuple[FloatArray, FloatArray]:

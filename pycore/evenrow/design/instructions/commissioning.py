@@ -189,10 +189,12 @@ def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
         for side in {behind for *_, behind in found}
     }
     tube = max(highest.values()) < TUBE_BELOW
+    system = expected.found.field.system
+    scales = {side: None if tube else gauge_scale(head, system) for side, head in highest.items()}
     set_head = expected.found.candidate.assembly.set_head or 0.0
     checks = []
     for zone, place, head, later, behind in found:
-        scale = None if tube else gauge_scale(highest[behind], expected.found.field.system)
+        scale = scales[behind]
         reading = TUBE_READING if scale is None else GAUGE_CLASS * scale
         held = REGULATOR * set_head if behind else 0.0
         checks.append(

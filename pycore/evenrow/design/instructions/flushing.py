@@ -173,15 +173,15 @@ def _alike(expected: Expected) -> list[list[int]]:
 def _bears(expected: Expected, seen: EndsState | None, weakest: int, other: int) -> bool:
     """Return whether the plan of the weakest holds for another zone with the same lines.
 
-    The mains of the two differ by a length and a rise, so that the difference of the heads
-    that they bring goes one way with the flow: it is enough to look at the flow of watering
-    and at that of flushing with every end open.
+    All before the mains is the same. The mains of the two differ by a length and a rise, so that
+    the difference of the heads that they lose goes one way with the flow: it is enough to look at
+    the flow of watering and at that of flushing with every end open.
     """
     if seen is None:
         return False
-    weak, good = expected.supply(weakest), expected.supply(other)
+    weak, good = expected.main_run(weakest), expected.main_run(other)
     flows = (expected.clean[weakest].source_flow, seen.flow)
-    return all(good.offered(flow)[0] >= weak.offered(flow)[0] - _SAME for flow in flows)
+    return all(good.losses(flow)[0].sum() <= weak.losses(flow)[0].sum() + _SAME for flow in flows)
 
 
 class _Flush:

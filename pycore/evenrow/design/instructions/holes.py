@@ -78,8 +78,10 @@ def reducers(expected: Expected) -> tuple[Hole, ...]:
     """Return the last hole before each place where a header goes on in smaller pipe."""
     found = []
     for network in expected.zones:
+        bore = np.asarray(network.header.diameter).tolist()
+        if min(bore) == max(bore):
+            continue
         holes = {(hole.row, hole.line): hole for hole in _holes(network)}
-        bore = np.asarray(network.header.diameter)
         for side in _outward(network):
             for before, after in pairwise(side):
                 if bore[after] < bore[before]:
