@@ -7,7 +7,7 @@ emitter: no inlet head has to be searched for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics._check import FloatArray
-from evenrow.hydraulics._line import Line, evaluate, gather, matrix
+from evenrow.hydraulics._line import Law, Line, evaluate, gather, matrix
 from evenrow.hydraulics._tridiagonal import solve_symmetric
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.flushing import EXIT_K, open_line
@@ -27,10 +27,13 @@ TOLERANCE = 3e-5
 #: as of that share itself, and below half of it of the highest inlet head nothing.
 _FLOOR = 0.02
 #: Nodes at first.
-_FIRST = 12
-_SLOW = np.array([0.1, 0.4])  # more velocities below the least of them, as parts of it
+_FIRST = 14
+_SLOW = np.array([0.1, 0.3, 0.6])  # more velocities where an end falls dry, as parts of the least
+_CLOSER = 1.0 / 3.0  # power of the inlet head by which they are spaced evenly
+_TRIED = 40  # heads at the end from which those for them are read
+_GROUPS = 24  # into which the outlets are drawn for that
 _PARTS = np.array([1.0 / 3.0, 2.0 / 3.0])  # where a piece that is too long is parted
-_ROUNDS = 4
+_ROUNDS = 3
 _SETTLED = 1e-6  # what is left is less by what each sweep gains, about ten times
 _SWEEPS = 300
 _HEAD_CAP = 1e6
@@ -224,6 +227,66 @@ def _cut(
     return LateralCurve(lateral, x, y, slope, TOLERANCE, lowest_heads, highest_heads)
 
 
+class _Lumped:
+    """Outlets of a line in groups: each gives what its last would, as often as it has any."""
+
+    def __init__(self, law: Law, sizes: FloatArray) -> None:
+        self.law, self.sizes = law, sizes
+        self.law_exponent = law.law_exponent
+
+    def flows_and_slopes(self, head: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return flows and slopes for heads of shape (..., groups)."""
+        flow, slope = self.law.flows_and_slopes(head)
+        return flow * self.sizes, slope * self.sizes
+
+    def flows(self, head: FloatArray) -> FloatArray:
+        """Return flows alone."""
+        return np.asarray(self.law.flows(head) * self.sizes)
+
+    def flow_of(self, outlet: int, head: FloatArray) -> FloatArray:
+        """Return the flow of one group at several heads."""
+        return np.asarray(self.law.flow_of(outlet, head) * self.sizes[outlet])
+
+
+def _lumped(line: Line) -> Line:
+    """Return a long line with its outlets in `_GROUPS` groups, the last, maybe open, by itself."""
+    n = line.rise.size
+    if n <= 2 * _GROUPS:
+        return line
+    first = np.linspace(0, n - 1, _GROUPS + 1).astype(np.int64)
+    last = np.append(first[1:] - 1, n - 1)
+
+    def of_last(values: FloatArray | float) -> FloatArray | float:
+        return values if isinstance(values, float) else np.asarray(values[last])
+
+    return replace(
+        line,
+        law=_Lumped(line.law, np.diff(first, append=n).astype(np.float64)),
+        rise=line.rise[last],
+        length=np.add.reduceat(np.broadcast_to(line.length, (n,)), first),
+        diameter=of_last(line.diameter),
+        roughness=of_last(line.roughness),
+        local=None if line.local is None else np.add.reduceat(line.local, first),
+    )
+
+
+def _ends(line: Line, low: float, high: float, most: float) -> FloatArray:
+    """Return heads at the end for inlet heads from about `low` to about `high`, closer below.
+
+    They are read from the line with its outlets in groups, at heads at the end up to `most` [m].
+    """
+    ends = most * np.linspace(0.0, 1.0, _TRIED + 1)[1:] ** 2
+    few = _lumped(line)
+    inlet, _ = _sweep(few, ends, ends[:, None] + (few.rise[-1] - few.rise))
+    roots = np.linspace((0.8 * low) ** _CLOSER, (1.01 * high) ** _CLOSER, _FIRST)
+    wanted = roots ** (1.0 / _CLOSER)
+    found = np.interp(wanted, inlet, np.sqrt(ends)) ** 2
+    found = found[np.diff(found, prepend=0.0) > 1e-9 * most]
+    if wanted[0] < inlet[0]:  # the end falls dry on the way, where it has to be looked at closely
+        found = np.concatenate((found[0] * _SLOW**2, found))
+    return np.asarray(found)
+
+
 def _fastest(line: Line, head: float) -> float:
     """Return the head at the open end if no emitter took water and all of `head` were lost [m]."""
     per_re, scale, parameter = line.constants
@@ -271,9 +334,7 @@ def open_curve(
     line = open_line(lateral, exit_k)
     rise = line.rise
     most = _fastest(line, high - float(rise[-1]) if rise[-1] < 0.0 else high)
-    shares = np.linspace(1.0 / _FIRST, 1.0, _FIRST)
-    ends = most * np.concatenate((shares[0] * _SLOW, shares)) ** 2
-    nodes = _refined(line, ends, low, high)
+    nodes = _refined(line, _ends(line, low, high, most), low, high)
     while float(nodes.inlet[-1]) < high:
         more = nodes.end[-1] * np.array([1.3, 1.7, 2.2])
         nodes = _joined(nodes, _solved(line, more))
@@ -312,8 +373,7 @@ def closed_curve(lateral: Lateral, low: float, known: LateralCurve) -> LateralCu
         return known
     line = lateral.line
     top = known.head_low - min(0.0, float(line.rise[-1]))
-    ends = np.asarray(np.geomspace(low, top, _FIRST), dtype=np.float64)
-    nodes = _refined(line, ends, low, known.head_low)
+    nodes = _refined(line, _ends(line, low, known.head_low, top), low, known.head_low)
     return _under(_cut(lateral, nodes, nodes.flow, nodes.flow_slope, low, top, 1.0), known)
 
 
