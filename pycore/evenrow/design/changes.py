@@ -125,7 +125,8 @@ def _shorter_rows(field: Field) -> Iterator[Change]:
 
 def _inner_places(field: Field) -> Iterator[Change]:
     """Yield fields whose header lies across the rows."""
-    yield "feed the rows from the middle", field.placed(SHARES["middle"])
+    if field.share != SHARES["middle"]:
+        yield "feed the rows from the middle", field.placed(SHARES["middle"])
     best = best_share(field.line, field.rows, field.ground)
     yield f"feed the rows {best:.0%} of the way along, from their near ends", field.placed(best)
 
@@ -137,7 +138,7 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
     """
     if limit == WINDOW:
         yield _longer_window(field)
-    if field.share in (SHARES["end"], SHARES["far"]):
+    if field.share in SHARES.values():
         yield _inner_places(field)
     if field.feed == "end":
         yield iter([("feed each header at a tee in its middle", replace(field, feed="tee"))])

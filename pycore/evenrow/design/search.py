@@ -7,7 +7,7 @@ measured. `run` drives one, `run_together` many in step, all their cases in one 
 from __future__ import annotations
 
 from collections.abc import Generator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from evenrow.design.bounds import ZONES_MAX, capacity_of, hopeless, least_zones
@@ -63,6 +63,7 @@ class Outcome:
 
 Asking = Generator[Sequence[Case], Answer, None]
 Fitting = Generator[Sequence[Case], Answer, tuple[Found, list[Shortfall]]]
+Slimming = Generator[Sequence[Case], Answer, Found]
 Trying = Generator[Sequence[Case], Answer, dict[int, Found]]
 Setting = Generator[Sequence[Case], Answer, Found | None]
 Search = Generator[Sequence[Case], Answer, Outcome]
@@ -114,10 +115,42 @@ def _fit(found: Found) -> Fitting:
         head = case.hydraulics.field.supply(case.candidate.assembly.set_head)
         larger = enlarged(case.candidate, broken, head) if broken else None
         if larger is None:
-            return found, broken
+            return found if broken else (yield from _without_vain_steps(found)), broken
         grown = Case(case.hydraulics, larger)
         answer = yield [grown]
         found = Found(grown, *answer)
+
+
+def _without_vain_steps(found: Found) -> Slimming:
+    """Take back the steps of the header that cured nothing, where the main was what lacked.
+
+    The header grows before the main, so that a main too small takes it through every size.
+    """
+    case = found.case
+    steps = [step for step in case.candidate.grown if step.pipe == "header"]
+    others = tuple(step for step in case.candidate.grown if step.pipe != "header")
+    if not steps or not others:
+        return found
+    smaller = [
+        Case(
+            case.hydraulics,
+            replace(case.candidate, header=step.before, grown=(*steps[:number], *others)),
+        )
+        for number, step in enumerate(steps)
+    ]
+    answer = yield smaller
+    why = ""
+    for number, one in enumerate(smaller):
+        place = answer.first + number
+        broken = broken_limits(one, answer.measured, place)
+        if not broken:
+            kept = one.candidate.grown
+            if number:
+                kept = (*steps[: number - 1], replace(steps[number - 1], why=why), *others)
+            slim = Case(case.hydraulics, replace(one.candidate, grown=kept))
+            return Found(slim, answer.measured, place)
+        why = broken[0].text
+    return found
 
 
 def _probe(case: Case) -> Case:
