@@ -62,7 +62,7 @@ def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
             largest,
             timer=field.timer and not several,
             regulator=None if set_head is None else regulator_for(found.flows, set_head),
-            standing=several or bool(field.levels.max() > 0.0),
+            standing=several or field.highest > 0.0,
             injection=field.injection,
         ),
         valve=valve,

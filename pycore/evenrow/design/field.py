@@ -134,16 +134,29 @@ class Field:
         return np.asarray(self.rise + along + np.repeat(across, np.diff(line.first)))
 
     @cached_property
-    def lowest_of_rows(self) -> NDArray[np.float64]:
-        """Height of the lowest point of each row's lines above the source [m]."""
-        known: dict[Run, float] = {}
-        below = []
+    def _spans(self) -> NDArray[np.float64]:
+        """Heights of the lowest and highest point of each row's lines above the header [m]."""
+        known: dict[Run, tuple[float, float]] = {}
+        spans = []
         for row in self.rows:
             for run in self.runs(row):
                 if run not in known:
-                    known[run] = run.lowest(self.ground)
-            below.append(min(known[run] for run in self.runs(row)))
-        return np.asarray(self.levels + np.array(below))
+                    known[run] = run.span(self.ground)
+            low, high = zip(*(known[run] for run in self.runs(row)), strict=True)
+            spans.append((min(low), max(high)))
+        return np.asarray(spans)
+
+    @cached_property
+    def lowest_of_rows(self) -> NDArray[np.float64]:
+        """Height of the lowest point of each row's lines above the source [m]."""
+        lowest = np.minimum.reduceat(self.takeoff_levels, self.header_line.first[:-1])
+        return np.asarray(lowest + self._spans[:, 0])
+
+    @cached_property
+    def highest(self) -> float:
+        """Height of the highest point of headers and lines above the source [m]."""
+        highest = np.maximum.reduceat(self.takeoff_levels, self.header_line.first[:-1])
+        return float((highest + self._spans[:, 1]).max())
 
     @property
     def lowest(self) -> float:

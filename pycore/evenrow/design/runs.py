@@ -67,12 +67,15 @@ class Run:
         rises = ground.along_row(at) - ground.along_row(self.start)
         return line.lateral(self.length, rises=rises)
 
-    def lowest(self, ground: Ground) -> float:
-        """Return the height of its lowest point above its start [m], at most 0."""
+    def span(self, ground: Ground) -> tuple[float, float]:
+        """Return the heights of its lowest and its highest point above its start [m].
+
+        The first is at most 0, the second at least.
+        """
         kinks = [self.away * (x - self.start) for x, _ in ground.row_survey]
         places = [0.0, self.length, *(x for x in kinks if 0.0 < x < self.length)]
         heights = ground.along_row(self.start + self.away * np.array(places))
-        return float(np.min(heights - heights[0]))
+        return float(np.min(heights - heights[0])), float(np.max(heights - heights[0]))
 
 
 @lru_cache(maxsize=4096)

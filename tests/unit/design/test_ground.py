@@ -48,8 +48,9 @@ def test_a_run_falls_where_the_ground_does():
 def test_the_lowest_point_of_a_run_may_lie_within_it():
     ground = Ground(row_survey=((0.0, 1.0), (10.0, 0.2), (30.0, 1.5)))
     away, back = runs_of(30.0, 0.8, False)
-    assert away.lowest(ground) == 0.0
-    assert back.lowest(ground) == pytest.approx(0.2 - (0.2 + 14.0 / 20.0 * 1.3))
+    header = 0.2 + 14.0 / 20.0 * 1.3
+    assert away.span(ground) == pytest.approx((0.0, 1.5 - header))
+    assert back.span(ground) == pytest.approx((0.2 - header, 0.0))
 
 
 @pytest.mark.parametrize(

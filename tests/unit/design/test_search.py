@@ -179,6 +179,54 @@ def test_zones_under_valves_and_fields_above_get_a_standing_backflow_preventer()
     assert "standing backflow preventer" in [p.kind for p in above.candidate.assembly.parts]
 
 
+def test_rows_that_climb_above_the_source_get_a_standing_backflow_preventer():
+    climbing = field(rows=[rows(2, "30 m")], ground__row_slope="2 %")
+    assert climbing.levels.max() == 0.0
+    assert climbing.highest == pytest.approx(0.02 * 30.0)
+    kinds = [p.kind for p in design(climbing).candidate.assembly.parts]
+    assert "standing backflow preventer" in kinds
+
+
+def test_standing_water_presses_on_the_outermost_line_of_the_lowest_bed():
+    # Lines of a bed lie over 60 % of the 1.5 m to its neighbour: 0.45 m beyond its middle.
+    sloping = field(rows=[rows(3, "4 m", "1.5 m", 2)], ground__header_slope="-8 %")
+    assert sloping.lowest == pytest.approx(-0.08 * (3.0 + 0.45))
+    for zone in design(sloping).zones:
+        assert zone.emitter_head_max <= zone.static_head_max
+
+
+def test_a_header_does_not_grow_where_only_the_main_is_too_small():
+    found = design(
+        field(
+            rows=[rows(6, "250 m")],
+            line={"device": "tape-16-thick", "spacing": "20 cm"},
+            ground__row_slope="1 %",
+            header__place="best",
+            main__length="12 m",
+            source__readings=[{"volume": "25 L", "time": "20 s"}],
+        )
+    )
+    candidate = found.candidate
+    assert any(step.pipe == "main" for step in candidate.grown)
+    assert not any(step.pipe == "header" for step in candidate.grown)
+    assert candidate.header.bore < candidate.main.bore
+    assert not shortfalls(found.field, candidate, found.zones)
+
+
+def test_a_header_in_the_middle_is_told_of_the_best_place():
+    wanted = {
+        "rows": [rows(6, "250 m")],
+        "line": {"device": "tape-16-thick", "spacing": "20 cm"},
+        "ground__row_slope": "1 %",
+        "source__readings": [{"volume": "25 L", "time": "20 s"}],
+    }
+    with pytest.raises(ImpossibleError) as caught:
+        design(field(header__place="middle", **wanted))
+    assert any(change.startswith("feed the rows 60%") for change in caught.value.changes)
+    assert not any("from the middle" in change for change in caught.value.changes)
+    design(field(header__place="best", **wanted))
+
+
 def test_all_parts_of_a_head_assembly_have_one_thread():
     found = design(
         field(source__readings=[{"volume": "100 L", "time": "30 s"}], rows=[rows(15, "60 m")])
