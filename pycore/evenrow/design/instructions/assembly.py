@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from evenrow.agronomy.filtration import fineness
 from evenrow.catalogue import Device
-from evenrow.design.assembly import REASONS
+from evenrow.design.assembly import REASONS, TIMED
 from evenrow.design.model import Design
+from evenrow.units import format_value
 
 _DRINKING = (
     "A system fed from drinking water needs the backflow preventer that your local code asks "
@@ -98,6 +99,42 @@ def assembly_steps(found: Design) -> tuple[str, ...]:
     return tuple(parts)
 
 
+def _bearing(found: Design) -> list[str]:
+    """Return which pressures the parts of the head and the valves have to stand and to work at."""
+    field, candidate = found.field, found.candidate
+
+    def words(head: float) -> str:
+        return format_value(head, "pressure", field.system)
+
+    if field.source_kind == "tank":
+        return []
+    still, steps = words(field.source.shutoff_head), []
+    if candidate.assembly.regulator is not None:
+        steps.append(
+            f"With the water shut behind them, all parts up to the regulator stand under {still}: "
+            "take none that is made for less, the regulator itself included."
+        )
+    elif field.source_kind in TIMED:
+        bears = words(field.line.device.emitter.head_max)
+        steps.append(
+            f"There is no regulator, because the {still} measured are no more than the line bears "
+            f"({bears}). Read the gauge again at night, when supplies stand highest: if the line "
+            "could see more, a regulator belongs behind the filter."
+        )
+    if candidate.valve is not None:
+        least = min(
+            station.head
+            for zone in found.zones
+            for station in zone.stations
+            if station.name == "end of the main"
+        )
+        steps.append(
+            f"The zone valves work on as little as {words(least)}: take ones whose sheet says that "
+            "they open and shut from there. Many are made for more, and then stay open or shut."
+        )
+    return steps
+
+
 def joining_steps(found: Design) -> tuple[str, ...]:
     """Return how the parts of the head are joined (common practice, no source)."""
     kinds = {part.kind for part in found.candidate.assembly.parts}
@@ -127,6 +164,7 @@ def joining_steps(found: Design) -> tuple[str, ...]:
             "Leave room to take out the filter's screen or discs, and hold the head on a post or "
             "wall bracket: the source's thread is not made to carry it."
         )
+    steps += _bearing(found)
     if found.field.injection:
         steps.append(
             "Set the injector behind the backflow preventer, never before it, and its tank where a "

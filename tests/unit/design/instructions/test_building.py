@@ -24,6 +24,7 @@ from evenrow.design.instructions.walking import walking_steps, zone_walks
 from evenrow.design.model import Taper
 from evenrow.design.parts import LINE_ALLOWANCE
 from evenrow.design.solve import design
+from evenrow.units import format_value
 
 
 def field(name, **changes):
@@ -63,6 +64,35 @@ def test_an_injector_brings_its_step_and_its_cautions():
     assert [text for text in injected if text not in plain] != []
     assert "acid" in " ".join(injected)
     assert "acid" not in " ".join(plain)
+
+
+def test_the_head_is_told_what_it_has_to_stand_and_the_valves_what_they_get(demos):
+    garden = " ".join(joining_steps(demos["market-garden"].found))
+    still = format_value(
+        demos["market-garden"].found.field.source.shutoff_head, "pressure", "metric"
+    )
+    assert f"up to the regulator stand under {still}" in garden
+    least = min(
+        station.head
+        for zone in demos["market-garden"].found.zones
+        for station in zone.stations
+        if station.name == "end of the main"
+    )
+    assert f"as little as {format_value(least, 'pressure', 'metric')}" in garden
+    one_zone = " ".join(joining_steps(demos["raspberries"].found))
+    assert "up to the regulator" in one_zone
+    assert "zone valves work" not in one_zone
+    tank = " ".join(joining_steps(demos["school-garden"].found))
+    assert "regulator" not in tank
+
+
+def test_a_line_fed_without_a_regulator_asks_for_a_reading_at_night():
+    wanted = field("raspberries")
+    bears = wanted.line.device.emitter.head_max
+    source = wanted.source.from_flow_test(0.99 * bears, wanted.source.max_flow)
+    found = design(replace(wanted, source=source))
+    assert found.candidate.assembly.regulator is None
+    assert "at night" in " ".join(joining_steps(found))
 
 
 @pytest.mark.parametrize("kind", ["hose-tap", "municipal", "tank", *PUMPS])
