@@ -38,7 +38,11 @@ class Supplies:
         groups: dict[tuple[Component, ...], list[int]] = {}
         for number, parts in enumerate(assemblies):
             groups.setdefault(parts, []).append(number)
-        self.assemblies = [(parts, np.array(mine)) for parts, mine in groups.items()]
+        # Where all have the same, a slice of all is looked up faster than their places.
+        self.assemblies: list[tuple[tuple[Component, ...], Index | slice]] = [
+            (parts, slice(None) if len(groups) == 1 else np.array(mine))
+            for parts, mine in groups.items()
+        ]
         self.pipes = PipeRun([pipe for main in mains for pipe in main], viscosity)
         self.of = np.repeat(np.arange(len(mains)), [len(main) for main in mains])
 
@@ -66,12 +70,12 @@ class Supplies:
             Head at the far end of each of its pipes.
         """
         start, rate = self.source.head(flow)
-        behind = np.array(start)
+        behind, numbers = np.array(start), np.arange(flow.size)
         after: list[list[float]] = [[] for _ in range(flow.size)]
         for parts, mine in self.assemblies:
             for part in parts:
                 behind[mine], _, _ = _through([part], behind[mine], rate[mine], flow[mine])
-                for number, head in zip(mine.tolist(), behind[mine].tolist(), strict=True):
+                for number, head in zip(numbers[mine].tolist(), behind[mine].tolist(), strict=True):
                     after[number].append(head)
         losses, _ = self.pipes.losses(flow[self.of])
         each = np.split(losses, np.flatnonzero(np.diff(self.of)) + 1)
@@ -81,12 +85,12 @@ class Supplies:
     def regulators(self, flow: FloatArray) -> list[str]:
         """Return the state of the regulator of each system at its flow."""
         start, rate = self.source.head(flow)
-        states = [NONE] * flow.size
+        states, numbers = [NONE] * flow.size, np.arange(flow.size)
         for parts, mine in self.assemblies:
             regulator = next((p for p in reversed(parts) if isinstance(p, Regulator)), None)
             if regulator is not None:
                 _, _, regulates = _through(parts, start[mine], rate[mine], flow[mine])
-                for number, yes in zip(mine.tolist(), regulates.tolist(), strict=True):
+                for number, yes in zip(numbers[mine].tolist(), regulates.tolist(), strict=True):
                     states[number] = regulator.state(float(flow[number]), yes)
         return states
 
