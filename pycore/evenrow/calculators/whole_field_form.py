@@ -93,11 +93,11 @@ RISE = Field(
     lo=-HEIGHT_MAX,
     hi=HEIGHT_MAX,
     default={"us": "0 ft", "metric": "0 m"},
-    help="At the near end of the row; negative if it lies lower. For a tank the water height "
-    "already says it: leave 0.",
+    help="At the near end of the row; negative if it lies lower.",
     group="More about the source",
     folded=True,
     assumed=True,
+    only_for=("source.kind", (*TIMED, *PUMPS)),
 )
 
 RESERVE = Field(

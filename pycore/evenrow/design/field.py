@@ -352,7 +352,8 @@ def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
         source_kind=source["kind"],
         source=source_of(source),
         reserve=source["reserve"],
-        rise=source["rise"],
+        # The height of a tank's water is told above the first row already.
+        rise=0.0 if source["kind"] == "tank" else source["rise"],
         rows=rows,
         line=line,
         ground=ground,

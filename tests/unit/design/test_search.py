@@ -195,6 +195,13 @@ def test_standing_water_presses_on_the_outermost_line_of_the_lowest_bed():
         assert zone.emitter_head_max <= zone.static_head_max
 
 
+def test_the_fall_from_a_tank_counts_once():
+    # Its water height is above the first row; a rise left over from a tap must not add to it.
+    tank = {"kind": "tank", "water_height": "1.3 m", "rise": "-1.3 m"}
+    raised = field(source=tank, line={"device": "dripline-16-gravity", "spacing": "30 cm"})
+    assert raised.source.shutoff_head - raised.lowest == pytest.approx(1.3)
+
+
 def test_a_header_does_not_grow_where_only_the_main_is_too_small():
     found = design(
         field(
