@@ -87,7 +87,7 @@ def fetch_pyodide() -> None:
         shutil.copy(path, folder)
     try:
         run(
-            ["npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund"],
+            ["npm", "ci", "--omit=dev", "--ignore-scripts", "--no-audit", "--no-fund"],
             why="Fetching Pyodide",
             cwd=folder,
         )

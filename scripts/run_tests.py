@@ -3,40 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import os
-import shutil
 import subprocess
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 from build_site import build
 from common import ROOT, VENV, StopError, guarded, say
-from fetch_runtime import apt_install
-
-CHROMIUM = "/usr/bin/chromium"
-CHROMIUM_VARIABLE = "EVENROW_CHROMIUM"
+from find_browsers import find_all
 
 
 def tool(name: str) -> str:
     """Return the path of a program of the project's environment."""
     return str(VENV / "bin" / name)
-
-
-def find_chromium() -> None:
-    """Make sure that a Chromium is there, by Debian's packages when we are root."""
-    path = Path(os.environ.get(CHROMIUM_VARIABLE, CHROMIUM))
-    if path.exists():
-        return
-    if shutil.which("apt-get") and os.geteuid() == 0:
-        say("installing chromium from Debian's packages")
-        apt_install("chromium")
-        return
-    raise StopError(
-        f"The browser tests need Chromium and {path} is not there. On Debian install the package "
-        f"chromium (as root: apt-get install chromium), or name one: {CHROMIUM_VARIABLE}=/path"
-    )
 
 
 def command(*words: str) -> Callable[[], int]:
@@ -50,9 +29,9 @@ def command(*words: str) -> Callable[[], int]:
 
 
 def build_step() -> int:
-    """Build the site; find the browser."""
+    """Build the site; find the browsers."""
     build()
-    find_chromium()
+    find_all()
     return 0
 
 
