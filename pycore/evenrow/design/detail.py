@@ -20,6 +20,9 @@ from evenrow.hydraulics.uniformity import distribution_uniformity_lq, flow_varia
 
 FloatArray = NDArray[np.float64]
 
+#: Heads that differ by less are equal [m].
+TIE = 1e-8
+
 
 def solutions(case: Case, measured: Measured, number: int) -> tuple[ZoneSolution, ...]:
     """Return the zones of case `number` of what was measured, with all their emitters."""
@@ -37,6 +40,15 @@ def solutions(case: Case, measured: Measured, number: int) -> tuple[ZoneSolution
             measured.states(number), outlets, systems, emitters, strict=True
         )
     )
+
+
+def first_lowest(heads: FloatArray) -> int:
+    """Return the index of the first head that is the lowest but for round-off.
+
+    A field fed in its middle has two lines with the least pressure: the first is meant, whatever
+    the last digits say.
+    """
+    return int(np.argmax(heads.ravel() <= heads.min() + TIE))
 
 
 def _emitters(
@@ -60,7 +72,7 @@ def _emitters(
             flows[zone].append(flow[here].ravel())
             lowest[zone][at] = low[here]
     return [
-        (np.concatenate(flow), int(np.argmin(low))) for flow, low in zip(flows, lowest, strict=True)
+        (np.concatenate(flow), first_lowest(low)) for flow, low in zip(flows, lowest, strict=True)
     ]
 
 

@@ -28,7 +28,7 @@ CURVE_SOLVES = 40
 #: Digits of the flows of rows in proportion to the first: what differs less is alike.
 PROPORTION_DIGITS = 9
 #: Largest relative error of a lateral's curve: far below what a design is told to.
-CURVE_TOLERANCE = 1e-6
+CURVE_TOLERANCE = 1e-5
 
 
 class Outlets(NamedTuple):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow.design.detail import TIE, first_lowest
 from evenrow.design.layout import ZoneLayout
 from evenrow.design.model import Design, ZoneSolution
 from evenrow.design.runs import Run
@@ -164,10 +165,16 @@ def _zone_emitters(design: Design, zone: ZoneSolution) -> tuple[FloatArray, list
     return total, flows
 
 
+def _weakest(design: Design) -> ZoneSolution:
+    """Return the first zone with the least pressure at an emitter."""
+    least = np.array([zone.emitter_head_min for zone in design.zones])
+    return design.zones[first_lowest(least)]
+
+
 def _driest(design: Design) -> tuple[ZoneSolution, int, Run, float]:
     """Return zone, row index, run and place along it [m] of the emitter with the least head."""
     field = design.field
-    worst = min(design.zones, key=lambda zone: zone.emitter_head_min)
+    worst = _weakest(design)
     first = worst.layout.rows[0]
     least, found = np.inf, (first, Run(0.0, 1), 0.0)
     rows = field.rows[slice(*worst.layout.rows)]
@@ -177,8 +184,8 @@ def _driest(design: Design) -> tuple[ZoneSolution, int, Run, float]:
         heads = np.maximum(np.asarray([worst.row_heads[i] for i in here]), 1e-6)
         lateral = _run(design, run)
         head = solve_lateral(lateral, heads).head
-        row, emitter = np.unravel_index(int(head.argmin()), head.shape)
-        if head[row, emitter] < least:
+        row, emitter = np.unravel_index(first_lowest(head), head.shape)
+        if head[row, emitter] < least - TIE:
             least = head[row, emitter]
             found = (first + here[int(row)], run, float(lateral.positions[emitter]))
     return (worst, *found)
@@ -239,7 +246,7 @@ def row_profile(design: Design) -> Drawing:
 def header_profile(design: Design) -> Drawing:
     """Return pressure at the rows, flow in the pipe and ground along the worst zone's header."""
     system = design.field.system
-    zone = min(design.zones, key=lambda each: each.emitter_head_min)
+    zone = _weakest(design)
     rows = design.field.rows[slice(*zone.layout.rows)]
     places = np.array([row.position for row in rows])
     taken, _ = _zone_emitters(design, zone)

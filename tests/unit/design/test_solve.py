@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import NAMES, demo
+from evenrow.design.detail import first_lowest
 from evenrow.design.field import field_of
 from evenrow.design.ground import Ground
 from evenrow.design.limits import shortfalls
@@ -124,3 +126,8 @@ def test_what_a_kind_of_source_needs_is_asked_for(kind, missing, field_name):
     with pytest.raises(InputError) as caught:
         field_of({**inputs, "source": source}, system)
     assert caught.value.field == field_name
+
+
+def test_of_equal_rows_the_first_has_the_least_pressure():
+    assert first_lowest(np.array([3.0, 2.0 + 1e-11, 2.0, 2.5])) == 1
+    assert first_lowest(np.array([3.0, 2.0 + 1e-6, 2.0, 2.5])) == 2
