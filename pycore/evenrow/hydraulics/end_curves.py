@@ -253,7 +253,7 @@ def _lumped(line: Line) -> Line:
     n = line.rise.size
     if n <= 2 * _GROUPS:
         return line
-    first = np.linspace(0, n - 1, _GROUPS + 1).astype(np.int64)
+    first = np.linspace(0, n - 1, _GROUPS + 1).astype(np.intp)
     last = np.append(first[1:] - 1, n - 1)
 
     def of_last(values: FloatArray | float) -> FloatArray | float:
