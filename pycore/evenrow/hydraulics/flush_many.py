@@ -172,7 +172,9 @@ class ManyFlush:
             )
         ]
 
-    def closings(self, systems: Sequence[System], first: Sequence[EndsState]) -> list[Closing]:
+    def closings(
+        self, systems: Sequence[System], first: Sequence[EndsState], *, only_working: bool = False
+    ) -> list[Closing]:
         """Return in which order the ends of each zone are closed again.
 
         Parameters
@@ -181,6 +183,11 @@ class ManyFlush:
             The zones.
         first : sequence of EndsState
             Each with all ends open.
+        only_working : bool
+            Whether only an order by which every end runs at its turn is wanted. Of a zone whose
+            strongest end does not run with all open there is none: that zone gets an order as
+            guessed from that state, after `caps_until_all_run` of which the others do all run,
+            and `stuck` as ever.
 
         Returns
         -------
@@ -200,7 +207,7 @@ class ManyFlush:
         end is the strongest; from there it is made anew.
         """
         runs = [
-            _Order(system, state, self.velocity_min)
+            _Order(system, state, self.velocity_min, only_working=only_working)
             for system, state in zip(systems, first, strict=True)
         ]
         # Closing others raises the head: an end that runs with all open runs alone too.
@@ -229,7 +236,9 @@ class ManyFlush:
 class _Order:
     """The order of closing of one zone while it is found."""
 
-    def __init__(self, system: System, first: EndsState, velocity_min: float) -> None:
+    def __init__(
+        self, system: System, first: EndsState, velocity_min: float, *, only_working: bool
+    ) -> None:
         self.system, self.velocity_min = system, velocity_min
         self.count = system.index.size
         self.distance = distances(system.header)
@@ -239,8 +248,9 @@ class _Order:
         self.reopen: list[int] = []
         self.enough: int | None = None
         self.ahead = self.count
-        self._take(first.velocities)
+        self._take(first.velocities, range(self.count))
         self._guess(first.velocities)
+        self.keep_guess = only_working and bool(self.reopen)
 
     def opened(self, turn: int) -> Open:
         """Return the ends open at a turn, by the order known and guessed."""
@@ -257,21 +267,21 @@ class _Order:
         """Go on with the velocities at the turns asked for, as far as the guess was right."""
         for done, turn in enumerate(sorted(told), start=1):
             wanted = self.guess[0]
-            self._take(told[turn])
+            self._take(told[turn], [wanted] if self.keep_guess else self.guess)
             if self.order[-1] != wanted:
                 self.ahead = max(_AHEAD, 2 * done)
                 self._guess(told[turn])
                 return
             self.guess.pop(0)
 
-    def _take(self, velocity: FloatArray) -> None:
-        """Close the strongest of the ends that are open."""
+    def _take(self, velocity: FloatArray, among: Sequence[int]) -> None:
+        """Close the strongest of some of the ends that are open."""
         turn = len(self.order)
         is_open = self.opened(turn)
         if self.enough is None and bool((velocity[is_open] >= self.velocity_min).all()):
             self.enough = turn
-        strongest = float(velocity[is_open].max())
-        ties = np.flatnonzero(is_open & (velocity >= strongest * (1.0 - EQUAL)))
+        ends = np.sort(among)
+        ties = ends[velocity[ends] >= velocity[ends].max() * (1.0 - EQUAL)]
         chosen = int(ties[np.argmin(self.distance[ties])])
         self.velocities.append(float(velocity[chosen]))
         if self.velocities[-1] < self.velocity_min:

@@ -231,7 +231,9 @@ class _Flush:
         if not known:
             return []
         try:
-            return list(self.many.closings([s for s, _ in known], [state for _, state in known]))
+            systems, first = zip(*known, strict=True)
+            # Where some would be closed before they run, groups are shown, which are solved.
+            return list(self.many.closings(systems, first, only_working=True))
         except ConvergenceError:
             if len(zones) == 1:
                 return [None]
