@@ -21,20 +21,21 @@ from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.flushing import EXIT_K, open_line
 from evenrow.hydraulics.lateral import Lateral
 
-#: Largest error of a curve between its nodes, of the flow or of the head at the open end.
-TOLERANCE = 3e-5
+#: Largest error of a curve between its nodes, of the flow or of the head at the open end:
+#: velocities are told to two digits.
+TOLERANCE = 2e-4
 #: The same is asked of flows, and of velocities out of the end, below this share of the largest
 #: as of that share itself, and below half of it of the highest inlet head nothing.
 _FLOOR = 0.02
 #: Nodes at first.
-_FIRST = 14
+_FIRST = 12
 _SLOW = np.array([0.1, 0.3, 0.6])  # more velocities where an end falls dry, as parts of the least
 _CLOSER = 1.0 / 3.0  # power of the inlet head by which they are spaced evenly
 _TRIED = 40  # heads at the end from which those for them are read
 _GROUPS = 24  # into which the outlets are drawn for that
 _PARTS = np.array([1.0 / 3.0, 2.0 / 3.0])  # where a piece that is too long is parted
 _ROUNDS = 2
-_SETTLED = 1e-6  # what is left is less by what each sweep gains, about ten times
+_SETTLED = 1e-5  # what is left is less by what each sweep gains, about ten times
 _SWEEPS = 300
 _HEAD_CAP = 1e6
 _SHORTEST = 1e-5  # part of the range below which a piece is not halved: a kink sits there

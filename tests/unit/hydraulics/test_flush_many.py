@@ -123,11 +123,11 @@ def test_an_open_curve_is_the_line_solved_at_each_head(slope, device):
     flow, _ = curve.inlet.flows_and_slopes(heads)
     # Where its end is dry it is the closed line, whose curve has a kink for each emitter there.
     wet = alone.flow[:, -1] > 0.0
-    np.testing.assert_allclose(flow[wet], alone.segment_flow[wet, 0], rtol=2e-4)
+    np.testing.assert_allclose(flow[wet], alone.segment_flow[wet, 0], rtol=2 * TOLERANCE)
     np.testing.assert_allclose(flow, alone.segment_flow[:, 0], rtol=3e-3)
     area = 0.25 * np.pi * 0.0161**2
     velocity, exact = curve.end_flows(heads) / area, alone.flow[:, -1] / area
-    np.testing.assert_allclose(velocity, exact, rtol=50 * TOLERANCE, atol=1e-3)
+    np.testing.assert_allclose(velocity, exact, rtol=10 * TOLERANCE, atol=1e-3)
     # By another way of solving it, which ends at the last emitter.
     for head in (0.5, 3.0, 9.0):
         wanted = flush_at(Lateral(device, 250, 0.3, 0.0161, slope=slope, inlet_k=1.0), head)
