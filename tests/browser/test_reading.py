@@ -93,7 +93,11 @@ def test_a_phone_reader_finds_the_parts_of_a_long_answer(shared_site, open_conte
     jump.click()
     expect(part).to_be_in_viewport()
     assert page.url == address
-    assert page.locator(".er-quick .er-button").all_inner_texts() == ["Copy link", "Print"]
+    assert page.locator(".er-quick .er-button").all_inner_texts() == [
+        "Copy link",
+        "Print",
+        "Field sheet",
+    ]
     # Reasons of single parts wait behind "Why"; on a wide screen they stand there.
     assert page.locator(".er-detail[open]").count() == 0
     assert page.locator(".er-detail").count() > 3
