@@ -5,6 +5,7 @@ from __future__ import annotations
 from evenrow.catalogue import pipes
 from evenrow.design.assembly import ORDER, largest_flow
 from evenrow.design.field import Field
+from evenrow.design.limits import FLOW
 from evenrow.design.model import Shortfall
 from evenrow.design.rowcheck import row_shortfall
 from evenrow.design.system import FieldHydraulics
@@ -71,12 +72,12 @@ def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall |
         if least <= ZONES_MAX:
             return None
         return Shortfall(
-            limit="flow of the source",
+            limit=FLOW,
             text=f"at least {least} zones would be needed, more than the {ZONES_MAX} of one design",
             cure="",
         )
     return Shortfall(
-        limit="flow of the source",
+        limit=FLOW,
         text=f"row {largest + 1} alone takes at least "
         f"{format_value(flows[largest], 'flow', field.system)}, and source, parts and main pass "
         f"at most {format_value(capacity, 'flow', field.system)} at the pressure that it needs",

@@ -61,7 +61,6 @@ class Outcome:
     failures: list[Failure] = field(default_factory=list)
 
 
-Asking = Generator[Sequence[Case], Answer, None]
 Fitting = Generator[Sequence[Case], Answer, tuple[Found, list[Shortfall]]]
 Slimming = Generator[Sequence[Case], Answer, Found]
 Trying = Generator[Sequence[Case], Answer, dict[int, Found]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from typing import TypedDict, Unpack
 
 from evenrow.catalogue import AssemblyPart, Device, PipeSize, current
 from evenrow.design.choices import BuildChoices
@@ -184,20 +185,19 @@ def _spares_rule(want: Want) -> str:
     return f"Spare: {want.rule}" if want.spare else want.rule
 
 
-def parts_list(
-    *,
-    runs: Sequence[RunPiece],
-    headers: Mapping[int, Arms],
-    mains: Sequence[PipePiece],
-    zones: Sequence[ZoneFeed],
-    main: PipeSize,
-    elbows: Mapping[str, int],
-    assembly: Sequence[AssemblyPart],
-    valve: AssemblyPart | None,
-    device: Device,
-    choices: BuildChoices,
-) -> PartsList:
-    """Return everything to buy.
+class OffLayout(TypedDict):
+    """What is read off a layout and its pipes; see `Needs`."""
+
+    runs: Sequence[RunPiece]
+    headers: Mapping[int, Arms]
+    mains: Sequence[PipePiece]
+    zones: Sequence[ZoneFeed]
+    main: PipeSize
+    elbows: Mapping[str, int]
+
+
+class Needs(OffLayout):
+    """What a parts list is made from.
 
     Parameters
     ----------
@@ -221,61 +221,42 @@ def parts_list(
         The tape or dripline.
     choices : BuildChoices
         What the builder chose.
+    """
+
+    assembly: Sequence[AssemblyPart]
+    valve: AssemblyPart | None
+    device: Device
+    choices: BuildChoices
+
+
+def parts_list(**needs: Unpack[Needs]) -> PartsList:
+    """Return everything to buy.
+
+    Parameters
+    ----------
+    needs
+        As `Needs`.
 
     Raises
     ------
     InputError
         A run longer than any coil where none may be joined; a length not above zero.
     """
-    wants, cuts = _wanted(
-        runs=runs,
-        headers=headers,
-        mains=mains,
-        zones=zones,
-        main=main,
-        elbows=elbows,
-        assembly=assembly,
-        valve=valve,
-        device=device,
-        choices=choices,
-    )
+    wants, cuts = _wanted(**needs)
     catalogue = current()
     return PartsList(
         parts=_together(wants), cuts=cuts, currency=catalogue.currency, catalogue=catalogue.mark
     )
 
 
-def parts_price(
-    *,
-    runs: Sequence[RunPiece],
-    headers: Mapping[int, Arms],
-    mains: Sequence[PipePiece],
-    zones: Sequence[ZoneFeed],
-    main: PipeSize,
-    elbows: Mapping[str, int],
-    assembly: Sequence[AssemblyPart],
-    valve: AssemblyPart | None,
-    device: Device,
-    choices: BuildChoices,
-) -> tuple[float, int]:
+def parts_price(**needs: Unpack[Needs]) -> tuple[float, int]:
     """Return the total of `parts_list` and how many of its lines have no price, without the list.
 
     Parameters, Raises
     ------------------
     As `parts_list`.
     """
-    wants, _ = _wanted(
-        runs=runs,
-        headers=headers,
-        mains=mains,
-        zones=zones,
-        main=main,
-        elbows=elbows,
-        assembly=assembly,
-        valve=valve,
-        device=device,
-        choices=choices,
-    )
+    wants, _ = _wanted(**needs)
     pieces: dict[tuple[str, str, float | None], int] = {}
     products: dict[tuple[str, str, float | None], Product] = {}
     for want in wants:

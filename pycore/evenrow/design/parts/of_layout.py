@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import Protocol, TypedDict
+from typing import Protocol
 
 from evenrow.catalogue import AssemblyPart, Device, PipeSize
 from evenrow.design.choices import BuildChoices
 from evenrow.design.layout import HEADER_TAIL, Layout, ZoneLayout
-from evenrow.design.parts.build import parts_list, parts_price
+from evenrow.design.parts.build import OffLayout, parts_list, parts_price
 from evenrow.design.parts.model import Arms, PartsList, PipePiece, RunPiece, ZoneFeed
 from evenrow.design.runs import Row, runs_of
 
@@ -137,15 +137,6 @@ def price_of(
     )
 
 
-class _OffLayout(TypedDict):
-    runs: Sequence[RunPiece]
-    headers: Mapping[int, Arms]
-    mains: Sequence[PipePiece]
-    zones: Sequence[ZoneFeed]
-    main: PipeSize
-    elbows: Mapping[str, int]
-
-
 def _read_off(
     layout: Layout,
     share: float,
@@ -154,7 +145,7 @@ def _read_off(
     tapers: Mapping[int, Taper],
     flows: Mapping[int, float],
     runs: Sequence[RunPiece] | None,
-) -> _OffLayout:
+) -> OffLayout:
     """Return what `parts_list` takes of a layout and its pipes."""
     elbows = Counter({main.code: layout.main_elbows})
     elbows[header.code] += sum(zone.elbows for zone in layout.zones)
