@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields, replace
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +33,7 @@ def solutions(case: Case, measured: Measured, number: int) -> tuple[ZoneSolution
     first = measured.first[number]
     systems = [measured.solution.one(first + i) for i in range(len(zones))]
     heads = [np.asarray(system.outlet_heads) for system in systems]
-    emitters = _emitters(hydraulics.laterals, [one.kinds for one in outlets], heads)
+    emitters = _emitters(hydraulics.with_takeoffs, [one.kinds for one in outlets], heads)
     return tuple(
         _solution(field, state, one, system, *them)
         for state, one, system, them in zip(
@@ -64,7 +64,7 @@ def _emitters(
         mine = [np.flatnonzero(one == kind) for one in kinds]
         inlets = np.concatenate([head[at] for head, at in zip(heads, mine, strict=True)])
         different, back = np.unique(np.maximum(inlets, 0.0), return_inverse=True)
-        flow, low = _solved(replace(lateral, inlet_k=TAKEOFF_K), different)
+        flow, low = _solved(lateral, different)
         start = 0
         for zone, at in enumerate(mine):
             here = back[start : start + at.size]

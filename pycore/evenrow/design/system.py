@@ -20,7 +20,7 @@ from evenrow.design.segments import TAKEOFF_K
 from evenrow.design.settings import set_heads
 from evenrow.design.zones import Partition, Partitions, partitions
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
-from evenrow.hydraulics.lateral import solve_lateral
+from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.uniformity import emission_uniformity
 
 #: Solves that a lateral curve takes, about.
@@ -173,6 +173,11 @@ class FieldHydraulics:
             self.store.curve(field.line, field.ground, run, (low, self.highest), self.tolerance)
             for run in self.kinds
         ]
+
+    @cached_property
+    def with_takeoffs(self) -> list[Lateral]:
+        """The laterals with the loss of their take-off, so that they start in the header."""
+        return [replace(lateral, inlet_k=TAKEOFF_K) for lateral in self.laterals]
 
     @cached_property
     def spread(self) -> float:

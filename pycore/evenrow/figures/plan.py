@@ -10,7 +10,7 @@ from evenrow.figures import plan_marks as marks
 from evenrow.figures import svg
 from evenrow.figures.plan_frame import assembly_strip, key
 from evenrow.figures.plan_marks import HIT, Callout
-from evenrow.figures.plan_model import Plan, PlanZone
+from evenrow.figures.plan_model import Plan
 from evenrow.figures.plan_scale import scale_of
 from evenrow.figures.plan_sheet import Sheet
 from evenrow.figures.plan_words import description, row_lengths, slope_words, spacing
@@ -203,10 +203,6 @@ def _headers(sheet: Sheet) -> str:
                 x, y = sheet.header_at(place), sheet.scale.y(place)
                 body.append(svg.stroke(x - 7, y, x + 7, y, "er-end"))
     return _named(sheet, "header", "Headers", "".join(body))
-
-
-def _header_ends(sheet: Sheet, zone: PlanZone) -> tuple[float, float]:
-    return sheet.scale.y(zone.pieces[0].start), sheet.scale.y(zone.pieces[-1].end)
 
 
 def _links(sheet: Sheet) -> str:

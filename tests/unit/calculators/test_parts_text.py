@@ -33,7 +33,7 @@ def made(lengths=(20.0, 20.0, 31.0), zones=1, choices=None):
         ],
         headers={z: ((PipePiece(size=tube, length=6.0),),) for z in range(1, zones + 1)},
         mains=[PipePiece(size=tube, length=12.0)],
-        zones=[ZoneFeed(number=z, tee=False, takeoffs=1, flow=2e-4) for z in range(1, zones + 1)],
+        zones=[ZoneFeed(number=z, tee=False, takeoffs=1) for z in range(1, zones + 1)],
         main=tube,
         elbows={},
         assembly=head_assembly("hose-tap", 2e-4, timer=True, regulator=None, standing=False).parts,

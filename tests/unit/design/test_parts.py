@@ -110,10 +110,7 @@ SIZES = st.sampled_from(["tube-15", "tube-21", "pipe-27"])
 def fields(draw):
     """Return the arguments of `parts_list` for any field, tapered headers among them."""
     count = draw(st.integers(1, 4))
-    zones = [
-        ZoneFeed(number=n, tee=draw(st.booleans()), takeoffs=1, flow=FLOW)
-        for n in range(1, count + 1)
-    ]
+    zones = [ZoneFeed(number=n, tee=draw(st.booleans()), takeoffs=1) for n in range(1, count + 1)]
     piece = st.builds(
         lambda s, length: PipePiece(size=pipe(s), length=length), SIZES, st.floats(0.5, 300)
     )
@@ -186,7 +183,7 @@ def test_the_order_of_the_rows_changes_nothing(field, order):
 def test_a_missing_part_and_a_part_too_many_are_seen():
     run = RunPiece(row=1, zone=1, length=20.0)
     arms = {1: ((PipePiece(size=pipe(HEADER), length=5.0),),)}
-    zone = [ZoneFeed(number=1, tee=False, takeoffs=1, flow=FLOW)]
+    zone = [ZoneFeed(number=1, tee=False, takeoffs=1)]
     given_, parts = plain([run], headers=arms, mains=[], zones=zone)
     assert disagreements(given_, parts) == ()
     tap = line(parts, "take-off", "dripline-16").number
@@ -248,7 +245,7 @@ def test_a_tapered_header_gets_its_reducer_and_keeps_its_length():
 def test_clamps_stand_at_every_end_of_clamped_pipe():
     arms = {1: ((PipePiece(size=pipe("pipe-27"), length=5.0),),)}
     main = [PipePiece(size=pipe("pipe-27"), length=100.0)]
-    zone = [ZoneFeed(number=1, tee=False, takeoffs=1, flow=FLOW)]
+    zone = [ZoneFeed(number=1, tee=False, takeoffs=1)]
     _, parts = plain(
         [RunPiece(row=1, zone=1, length=20.0)],
         headers=arms,
@@ -329,7 +326,7 @@ def test_choices_that_cannot_be(bad):
 def test_what_has_no_price_is_counted_and_left_out_of_the_total():
     run = RunPiece(row=1, zone=1, length=20.0)
     arms = {1: ((PipePiece(size=pipe(HEADER), length=5.0),),)}
-    zone = [ZoneFeed(number=1, tee=False, takeoffs=1, flow=FLOW)]
+    zone = [ZoneFeed(number=1, tee=False, takeoffs=1)]
     _, priced = plain([run], headers=arms, mains=[], zones=zone)
     bare = replace(device("dripline-16"), prices=(), mass=None)
     _, parts = plain([run], headers=arms, mains=[], zones=zone, device=bare)
@@ -342,7 +339,7 @@ def test_what_has_no_price_is_counted_and_left_out_of_the_total():
 def test_a_pipe_that_no_fitting_is_listed_for_still_gets_its_fittings():
     own = replace(pipe(HEADER), code="own-pipe", label="pipe of one's own")
     arms = {1: ((PipePiece(size=own, length=5.0),),)}
-    zone = [ZoneFeed(number=1, tee=False, takeoffs=1, flow=FLOW)]
+    zone = [ZoneFeed(number=1, tee=False, takeoffs=1)]
     _, parts = plain([RunPiece(row=1, zone=1, length=9.0)], headers=arms, mains=[], zones=zone)
     assert "end cap for pipe of one's own" in [part.label for part in parts.unpriced]
 

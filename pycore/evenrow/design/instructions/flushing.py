@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from evenrow import hydraulics
 from evenrow.design.expected import End, Expected, ZoneNetwork
-from evenrow.design.segments import TAKEOFF_K
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
 
@@ -195,7 +194,7 @@ class _Flush:
         # By the name of the package: the site loads this part when it is first asked for.
         self.many = hydraulics.ManyFlush(
             field.source,
-            [replace(lateral, inlet_k=TAKEOFF_K) for lateral in curves.laterals],
+            curves.with_takeoffs,
             curves.curves,
             # A little more than a line can see.
             field.supply(found.candidate.assembly.set_head) + max(0.0, -field.lowest) + 0.5,

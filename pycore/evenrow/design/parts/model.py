@@ -36,12 +36,11 @@ Arms = tuple[tuple[PipePiece, ...], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class ZoneFeed:
-    """How a zone is fed: number from 1, at a tee or at its end, take-offs, flow [m3/s]."""
+    """How a zone is fed: number from 1, at a tee or at its end, take-offs."""
 
     number: int
     tee: bool
     takeoffs: int
-    flow: float
 
 
 @dataclass(frozen=True, kw_only=True)

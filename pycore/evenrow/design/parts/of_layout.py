@@ -81,7 +81,6 @@ def parts_of(
     valve: AssemblyPart | None,
     choices: BuildChoices,
     tapers: Mapping[int, Taper] | None = None,
-    flows: Mapping[int, float] | None = None,
 ) -> PartsList:
     """Return everything to buy for a layout.
 
@@ -95,8 +94,6 @@ def parts_of(
         As `parts_list`.
     tapers : mapping of int to Taper, optional
         Smaller pipe at the outer take-offs, by zone.
-    flows : mapping of int to float, optional
-        Flow of each zone. [m3/s]
 
     Raises
     ------
@@ -104,7 +101,7 @@ def parts_of(
         As `parts_list`.
     """
     return parts_list(
-        **_read_off(layout, share, header, main, tapers or {}, flows or {}, None),
+        **_read_off(layout, share, header, main, tapers or {}, None),
         assembly=assembly,
         valve=valve,
         device=device,
@@ -129,7 +126,7 @@ def price_of(
     As of `parts_of`, without making the list.
     """
     return parts_price(
-        **_read_off(layout, share, header, main, {}, {}, runs),
+        **_read_off(layout, share, header, main, {}, runs),
         assembly=assembly,
         valve=valve,
         device=device,
@@ -143,7 +140,6 @@ def _read_off(
     header: PipeSize,
     main: PipeSize,
     tapers: Mapping[int, Taper],
-    flows: Mapping[int, float],
     runs: Sequence[RunPiece] | None,
 ) -> OffLayout:
     """Return what `parts_list` takes of a layout and its pipes."""
@@ -162,7 +158,6 @@ def _read_off(
                 number=zone.number,
                 tee=zone.tee,
                 takeoffs=len(zone.takeoffs),
-                flow=flows.get(zone.number, 0.0),
             )
             for zone in layout.zones
         ],
