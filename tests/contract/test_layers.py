@@ -11,21 +11,24 @@ import evenrow
 ROOT = Path(evenrow.__file__).parent
 MODULES = sorted(ROOT.rglob("*.py"))
 
-_UNITS = {"errors", "numerals", "quantities", "unit_text"}
-_PHYSICS = {"errors", "hydraulics", "agronomy"}
+#: What every part may use: the family of errors and the words in their language.
+_ALL = {"errors", "words"}
+_UNITS = {*_ALL, "numerals", "quantities", "unit_text"}
+_PHYSICS = {*_ALL, "hydraulics", "agronomy"}
 #: part -> parts that it may import. A part is the first name behind "evenrow.".
 ALLOWED = {
     "": set(),
-    "errors": set(),
+    "words": set(),
+    "errors": {"words"},
     "quantities": set(),
-    "numerals": {"errors"},
-    "unit_text": {"errors", "numerals"},
+    "numerals": _ALL,
+    "unit_text": {*_ALL, "numerals"},
     "units": _UNITS,
     "structure": set(),
-    "documents": {"errors", "structure"},
-    "share": {"errors", "documents", "structure"},
-    "hydraulics": {"errors"},
-    "agronomy": {"errors", "hydraulics"},
+    "documents": {*_ALL, "structure"},
+    "share": {*_ALL, "documents", "structure"},
+    "hydraulics": _ALL,
+    "agronomy": {*_ALL, "hydraulics"},
     "catalogue": {*_PHYSICS, "units", "structure"},
     "design": {*_PHYSICS, "units", "catalogue"},
     "figures": {*_PHYSICS, "units", "catalogue", "design"},
@@ -39,7 +42,7 @@ ALLOWED = {
         "design",
         "figures",
     },
-    "cli": {"", "errors", "documents", "share", "units", "catalogue", "calculators"},
+    "cli": {"", *_ALL, "documents", "share", "units", "catalogue", "calculators"},
     "__main__": {"cli"},
 }
 #: Everything else that a part may import beside the standard library.
