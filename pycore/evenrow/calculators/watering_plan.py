@@ -99,6 +99,8 @@ class Watering:
         What is watered.
     leaching : float
         Leaching requirement [-].
+    wetted : float
+        Share of the ground that gets wet [-].
     months : tuple of Month
         In the order of the season.
     eto, rain : numpy.ndarray
@@ -114,6 +116,7 @@ class Watering:
     soil: Soil
     zones: tuple[Zone, ...]
     leaching: float
+    wetted: float
     months: tuple[Month, ...]
     eto: FloatArray
     rain: FloatArray
@@ -211,6 +214,7 @@ def watering_of(inputs: Mapping[str, Any], season: Season, weather: MonthWeather
         soil=ground,
         zones=zones,
         leaching=leaching,
+        wetted=planting["wetted"],
         months=tuple(months),
         eto=eto,
         rain=rain,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -55,6 +55,11 @@ class Season:
         Coefficient with all its reductions, mean of those days [-], same shape.
     roots : numpy.ndarray
         Depth of the roots, mean of those days [m], same shape.
+    kc_by_day, roots_by_day : numpy.ndarray
+        The same for each day of a year without a leap day, 1 January first, shape (365,); the
+        coefficient is NaN on days on which it does not grow.
+    first : int
+        Day of that year on which the season begins, from 0.
     rule, source : str
         How the coefficient was had.
     notes : tuple of str
@@ -66,6 +71,9 @@ class Season:
     days: FloatArray
     kc: FloatArray
     roots: FloatArray
+    kc_by_day: FloatArray
+    roots_by_day: FloatArray
+    first: int
     rule: str
     source: str
     notes: tuple[str, ...]
@@ -81,9 +89,17 @@ class Season:
                 given=MONTHS[month],
                 accepted=names,
             )
-        at = [self.months.index(month)]
+        return self.among((month,))
+
+    def among(self, months: Collection[int]) -> Season:
+        """Return the season cut down to those of its months that are among some, 0 to 11."""
+        at = [place for place, month in enumerate(self.months) if month in months]
         return replace(
-            self, months=(month,), days=self.days[at], kc=self.kc[at], roots=self.roots[at]
+            self,
+            months=tuple(self.months[place] for place in at),
+            days=self.days[at],
+            kc=self.kc[at],
+            roots=self.roots[at],
         )
 
 
@@ -118,7 +134,7 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
     if season["start"] == "always":
         kc = np.full(_YEAR.size, middle)
         inside = np.ones(_YEAR.size, dtype=np.bool_)
-        start = 0
+        start = first = 0
         words.append("that of full growth all year")
     else:
         start = MONTHS.index(season["month"])
@@ -126,6 +142,7 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         lengths = _stages(grown, season["days"], notes)
         curve = KcCurve(lengths, initial, middle, end)
         day = day_of_season(_YEAR, start + 1, season["day"])
+        first = int(np.argmin(day))
         inside = day <= curve.days
         kc = curve.at(day)
         if season["start"] == "planted":
@@ -146,6 +163,9 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         days=np.array([float(each.sum()) for each in picked]),
         kc=np.array([float(kc[each].mean()) for each in picked]),
         roots=np.array([float(roots[each].mean()) for each in picked]),
+        kc_by_day=np.where(inside, kc, np.nan),
+        roots_by_day=roots,
+        first=first,
         rule=f"Coefficient of {grown.label}: " + "; ".join(words) + ".",
         source="FAO-56, tables 11 and 12, chapters 6 and 10",
         notes=tuple(notes),

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from evenrow.calculators import watering_sections as show
 from evenrow.calculators.carries import FROM_WATERING_TIME
-from evenrow.calculators.result import Number, Result
+from evenrow.calculators.result import Number, Result, Section
 from evenrow.calculators.spec import Calculator
 from evenrow.calculators.watering_card import card, month_name, notices, verdict
+from evenrow.calculators.watering_days_sections import by_day
 from evenrow.calculators.watering_examples import EXAMPLES
 from evenrow.calculators.watering_fields import FIELDS
-from evenrow.calculators.watering_plan import clock_seconds, watering_of
+from evenrow.calculators.watering_plan import Watering, clock_seconds, watering_of
 from evenrow.calculators.watering_season import Season, season_of
 from evenrow.calculators.watering_weather import MonthWeather, month_weather
 from evenrow.calculators.watering_weather_fields import MONTHS
@@ -34,6 +36,8 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     season, weather = _all_known(inputs)
     if inputs["weather"]["way"] == "day":
         season = season.only(MONTHS.index(inputs["weather"]["day_month"]))
+    if weather.days is not None:
+        season = _with_weather(season, weather)
     weather.require(season.months)
     plan = watering_of(inputs, season, weather)
     month, zone = plan.months[plan.peak], plan.longest
@@ -53,6 +57,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         sections=(
             card(plan, system),
             show.by_month(plan, system),
+            *_by_day(plan, system),
             show.worked_out(plan),
             show.soil_and_runs(plan, system),
             show.season_water(plan, system, inputs["water"]["price"]),
@@ -60,6 +65,28 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         ),
         notices=notices(plan, inputs["timer"]["starts"]),
     )
+
+
+def _with_weather(season: Season, weather: MonthWeather) -> Season:
+    """Return the season without months of which a table of days holds none, and say so.
+
+    A table that ends today shall tell what to do tomorrow; months with nothing at all stay, and
+    are then found missing.
+    """
+    cut = season.among(weather.known)
+    left_out = [MONTHS[month].capitalize() for month in season.months if month not in cut.months]
+    if not cut.months or not left_out:
+        return season
+    note = (
+        f"The weather table has no days in {', '.join(left_out)}: these months of the season are "
+        "left out of card, water and cost."
+    )
+    return replace(cut, notes=(*cut.notes, note))
+
+
+def _by_day(plan: Watering, system: UnitSystem) -> tuple[Section, ...]:
+    section = by_day(plan, system)
+    return () if section is None else (section,)
 
 
 def _all_known(inputs: Mapping[str, Any]) -> tuple[Season, MonthWeather]:

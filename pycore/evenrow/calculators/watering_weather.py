@@ -29,6 +29,24 @@ _RAIN_RULE = "of its rain the USDA rule counts the part that a crop uses"
 
 
 @dataclass(frozen=True)
+class Days:
+    """Weather of single days, in their order, each once; days may be missing between them.
+
+    Parameters
+    ----------
+    dates : numpy.ndarray of datetime64[D]
+        Shape (days,).
+    eto, rain : numpy.ndarray
+        Reference evapotranspiration and all rain that fell [m/day], same shape; NaN where
+        unknown.
+    """
+
+    dates: NDArray[np.datetime64]
+    eto: FloatArray
+    rain: FloatArray
+
+
+@dataclass(frozen=True)
 class MonthWeather:
     """Weather of the months of a year.
 
@@ -46,6 +64,8 @@ class MonthWeather:
         Field where a missing month is told.
     invented : bool
         Whether it is still the weather that stands in a fresh form.
+    days : Days or None
+        The days that the months were made from, where they were given.
     """
 
     eto: FloatArray
@@ -55,6 +75,12 @@ class MonthWeather:
     notes: tuple[str, ...]
     place: str
     invented: bool = False
+    days: Days | None = None
+
+    @property
+    def known(self) -> tuple[int, ...]:
+        """Months whose ETo is known, 0 to 11."""
+        return tuple(int(month) for month in np.flatnonzero(~np.isnan(self.eto)))
 
     def require(self, months: Sequence[int]) -> None:
         """Raise `InputError` unless the ETo of these months (0 to 11) is known."""
@@ -199,13 +225,17 @@ def _from_table(weather: Mapping[str, Any]) -> MonthWeather:
     else:
         daily, rule, source = _penman(table, weather, notes)
     eto = monthly_means(table.dates, daily)
-    rain: FloatArray = np.full(12, np.nan)
-    if "rain" in table.columns:
-        rain = monthly_means(table.dates, table.columns["rain"]) * DAYS_IN_MONTH
-    counted, more = _rain(rain, weather["count_rain"])
+    fell = table.columns.get("rain", np.full(daily.size, np.nan))
+    counted, more = _rain(monthly_means(table.dates, fell) * DAYS_IN_MONTH, weather["count_rain"])
     notes += _few_days(table, daily)
     return MonthWeather(
-        eto, counted, f"{rule} Mean of each month over all years.", source, (*notes, *more), place
+        eto=eto,
+        rain=counted,
+        rule=f"{rule} Mean of each month over all years.",
+        source=source,
+        notes=(*notes, *more),
+        place=place,
+        days=Days(table.dates, daily, fell),
     )
 
 

@@ -115,7 +115,7 @@ _TABLE = (
         required=False,
         help="Paste it with its headings: one line for each day, a column named date, and highest "
         "and lowest temperature, or ETo. Humidity, wind, sun and rain are used where there are "
-        "columns of them.",
+        "columns of them. The answer then also tells the soil's water day by day.",
         group=_WEATHER,
         only_for=_for("table"),
     ),
