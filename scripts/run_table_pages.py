@@ -109,7 +109,8 @@ def _kind(table: RunTable) -> str:
         f'aria-labelledby="er-kind-{escaped(device.code)}">'
         f'<h2 id="er-kind-{escaped(device.code)}" data-search-exclude>{label}</h2>'
         f"<p>Made for {least} to {most}. "
-        f"Manufacturing variation {format_value(emitter.cv, 'share', 'us')}.</p>{folds}</section>"
+        f"Manufacturing variation {format_value(emitter.cv, 'share', 'us')}; each emitter's body "
+        f"takes {device.body_k:.3g} velocity heads of the line.</p>{folds}</section>"
     )
 
 

@@ -181,7 +181,7 @@ def _write_header(model: Model, header: Header, start: str, base: float) -> list
 
 
 def _write_lateral(model: Model, header: Header, i: int, node: int, lateral: Lateral) -> None:
-    """Add the emitters of one take-off; its loss goes to the first pipe."""
+    """Add the emitters of one take-off; its loss goes to the first pipe, a body's to each."""
     device, line = lateral.emitter, lateral.line
     power = device.exponent
     at_one_metre = device.flow_nominal / device.head_nominal**power
@@ -193,7 +193,7 @@ def _write_lateral(model: Model, header: Header, i: int, node: int, lateral: Lat
     above, level, mine = f"J{node}", model.level[node - 1], []
     for rise, length in zip(line.rise.tolist(), line.length.tolist(), strict=True):
         here = model.node(level + rise)
-        model.pipe(above, here, length, bore, lateral.roughness, k)
+        model.pipe(above, here, length, bore, lateral.roughness, k + lateral.barb_k)
         model.coefficients.append(f"J{here} {coefficient:.12g}")
         mine.append(here)
         above, k = f"J{here}", 0.0

@@ -23,6 +23,7 @@ def run_feet(code, spacing, eu=0.9):
         emitter.head_nominal,
         limits=RunLimits(eu=eu, head_max=emitter.head_max, head_min=emitter.head_min),
         first_spacing=spacing / 2,
+        barb_k=device.body_k,
     )
     return found.count * spacing / FOOT
 

@@ -18,6 +18,7 @@ from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.design.demos import demo
 from evenrow.design.field import field_of, rows_of
+from evenrow.design.line import line_of
 from evenrow.design.solve import design
 
 pytest.importorskip("epanet")
@@ -42,6 +43,11 @@ CASES = {
     "market garden from the middle": field("market-garden").placed(0.5),
     "market garden from the far end": field("market-garden").placed(1.0),
     "school garden": field("school-garden"),
+    "long rows of bulky emitters": field(
+        "market-garden",
+        rows=rows_of(ROWS),
+        line=line_of({"device": "dripline-16", "spacing": 0.3, "own": {"body_loss": 2.0}}, 20.0),
+    ),
     "rows of two lengths": field("market-garden", rows=rows_of(ROWS)),
     "a field above its source": field("market-garden", rise=3.0),
 }

@@ -5,7 +5,9 @@ from __future__ import annotations
 from evenrow.calculators.catalogue_choices import CatalogueChoices
 from evenrow.calculators.spec import Choice, Field
 from evenrow.catalogue import devices, pipes
+from evenrow.catalogue.forms import BODY_LOSS_MAX
 from evenrow.design.assembly import PUMPS, TIMED
+from evenrow.words import said
 
 #: Longest row or pipe that is taken for real. [m]
 LENGTH_MAX = 5000.0
@@ -397,6 +399,20 @@ OWN_FIGURES = (
         hi=0.2,
         required=False,
         help="Bore of the line, not its outside.",
+        group="Own figures of the line",
+        folded=True,
+    ),
+    Field(
+        name="line.own.body_loss",
+        label=said("Loss at each emitter's body"),
+        kind="number",
+        lo=0.0,
+        hi=BODY_LOSS_MAX,
+        required=False,
+        help=said(
+            "Coefficient on the velocity head in the line, called K or Kd in data sheets: 0 for "
+            "tape with its passages in the seam, about 0.3 to 1.5 for bodies inside the line."
+        ),
         group="Own figures of the line",
         folded=True,
     ),

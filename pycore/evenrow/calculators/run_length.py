@@ -21,9 +21,11 @@ from evenrow.calculators.spec import Calculator, Field
 from evenrow.design.line import EMITTERS_MAX, FIRST_EMITTER, Line, line_of, spacing_note
 from evenrow.errors import ImpossibleError
 from evenrow.figures.charts import Limit, Series, line_chart
+from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.lateral import LateralSolution
 from evenrow.hydraulics.run_length import RunLength, RunLimits, longest_run
 from evenrow.units import UnitSystem, format_value, system_unit, to_unit
+from evenrow.words import said, tr
 
 #: Longest run that is looked for. [m]
 LONGEST = 1500.0
@@ -81,6 +83,10 @@ _LIMIT_KINDS = {
 
 _EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
 _FRICTION_SOURCE = "Darcy–Weisbach with the friction factor of Churchill (1977)"
+_BODY_SOURCE = said(
+    "definition of a local loss; coefficients of bodies in the line: Provenzano and Pumo (2004), "
+    "J. Irrig. Drain. Eng. 130(4) (from memory)"
+)
 
 
 def limit_words(name: str) -> str:
@@ -150,6 +156,27 @@ def _numbers(solution: LateralSolution, count: int) -> tuple[Number, ...]:
             kind="duration",
             digits=2,
             rule="Sum of distance over velocity, with the line full.",
+        ),
+    )
+
+
+def _lost_at_bodies(solution: LateralSolution, line: Line) -> tuple[Number, ...]:
+    """Return what the emitters' bodies take of the pressure, nothing where they take nothing."""
+    k = line.device.body_k
+    if k == 0.0:
+        return ()
+    return (
+        Number(
+            name="body_loss",
+            label=tr("Of the pressure, lost at the emitters' bodies"),
+            value=float((k * solution.velocity**2 / (2.0 * G)).sum()),
+            kind="pressure",
+            rule=tr(
+                "At each emitter {k} times the velocity head in the line before it; the rest is "
+                "friction along the line, and climb or fall.",
+                k=f"{k:.3g}",
+            ),
+            source=tr(_BODY_SOURCE),
         ),
     )
 
@@ -267,6 +294,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         maximum_length=min(LONGEST, EMITTERS_MAX * line.spacing),
         viscosity=line.viscosity,
         first_spacing=FIRST_EMITTER * line.spacing,
+        barb_k=line.device.body_k,
     )
     solution = found.solution
     if solution is None:
@@ -316,6 +344,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
                     ),
                     Fact(name="ground", label="Ground", text=_ground_words(slope)),
                     *_numbers(solution, found.count),
+                    *_lost_at_bodies(solution, line),
                     standing,
                 ),
             ),

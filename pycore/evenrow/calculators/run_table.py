@@ -205,7 +205,7 @@ def run_table(device: Device) -> RunTable:
         RunLimits(eu=min(eus), head_max=emitter.head_max),
     ]
     found = run_length_family(
-        [LineKind(emitter, device.diameter)],
+        [LineKind(emitter, device.diameter, barb_k=device.body_k)],
         device.spacings,
         [parse(slope, "slope") for slope in SLOPES],
         [pressure.head for pressure in pressures],

@@ -19,6 +19,7 @@ from evenrow.figures.from_design import (
     row_profile,
 )
 from evenrow.units import format_number, format_value
+from evenrow.words import tr
 
 EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
 SOLVE = "Network solve from the source to every emitter, filter dirty."
@@ -223,6 +224,19 @@ def zones_section(found: Design) -> Section:
     return Section(title="Zones", items=(_zone_table(found), _emitter_table(found)))
 
 
+def _way_note(found: Design) -> str:
+    """Return for what the pressures on the way hold, and what the emitters' bodies take."""
+    note = tr("Largest zone, filter as dirty as it may get before it is cleaned.")
+    k = found.field.line.device.body_k
+    if k == 0.0:
+        return note
+    bodies = tr(
+        "On the line, each emitter's body takes {k} times the velocity head, beside the friction.",
+        k=f"{k:.3g}",
+    )
+    return f"{note} {bodies}"
+
+
 def _budget_table(found: Design) -> Table:
     rows: list[tuple[str, float, float | None]] = []
     before: float | None = None
@@ -242,7 +256,7 @@ def _budget_table(found: Design) -> Table:
             Column(name="loss", label="Taken on the way", kind="pressure", digits=2),
         ),
         rows=tuple(rows),
-        note="Largest zone, filter as dirty as it may get before it is cleaned.",
+        note=_way_note(found),
     )
 
 

@@ -101,6 +101,7 @@ def _device(code: str, v: Values, source: str) -> Device:
         ),
         spacings=v["spacings"],
         passage=v["passage"],
+        body_k=v.get("body_loss", 0.0),
         coils=v["coil"],
         prices=v.get("price", ()),
         mass=v.get("mass_per_metre"),

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from evenrow.catalogue.keys import PRICE_MAX, Form, Key
 
+#: Largest loss coefficient of an emitter's body: more than any body that still passes water on.
+BODY_LOSS_MAX = 10.0
+
 _SOURCE = Key(
     name="source",
     help="Where the figures come from; without it the source at the head of the file stands.",
@@ -112,6 +115,15 @@ DEVICES = Form(
             kind="diameter",
             lo=5e-5,
             hi=0.02,
+        ),
+        Key(
+            name="body_loss",
+            help="Loss coefficient of one emitter's body on the velocity head in the line; "
+            "without it nothing is lost there.",
+            kind="number",
+            required=False,
+            lo=0.0,
+            hi=BODY_LOSS_MAX,
         ),
         _COIL,
         _COIL_PRICE,

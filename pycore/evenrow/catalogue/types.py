@@ -26,6 +26,8 @@ class Device:
         Emitter spacings in which it is usually sold. [m]
     passage : float
         Narrowest water passage of an emitter. [m]
+    body_k : float
+        Loss coefficient of one emitter's body on the velocity head in the line before it [-].
     coils : tuple of float
         Lengths in which it is sold, rising. [m]
     prices : tuple of float
@@ -45,6 +47,7 @@ class Device:
     spacings: tuple[float, ...]
     passage: float
     coils: tuple[float, ...]
+    body_k: float = 0.0
     prices: tuple[float, ...] = ()
     mass: float | None = None
     source: str = ""

@@ -111,6 +111,7 @@ def _shorter_rows(field: Field) -> Iterator[Change]:
         limits=RunLimits(eu=field.eu, head_max=emitter.head_max, head_min=emitter.head_min),
         viscosity=field.line.viscosity,
         first_spacing=FIRST_EMITTER * field.line.spacing,
+        barb_k=field.line.device.body_k,
         maximum_length=longest,
     )
     limit = run.count * field.line.spacing / max(field.share, 1.0 - field.share)

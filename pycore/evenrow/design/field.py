@@ -312,6 +312,7 @@ def best_share(line: Line, rows: tuple[Row, ...], ground: Ground) -> float:
         emitter.head_nominal,
         elevations=ground.along_row(line.positions(row.length)),
         viscosity=line.viscosity,
+        barb_k=line.device.body_k,
     )
     if places.best in (0, count):
         return SHARES["end"] if places.best == 0 else SHARES["far"]

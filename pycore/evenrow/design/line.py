@@ -103,6 +103,7 @@ class Line:
             slope=slope,
             rises=rises,
             viscosity=self.viscosity,
+            barb_k=self.device.body_k,
         )
 
 
@@ -135,6 +136,7 @@ def _own(base: Device, own: Mapping[str, Any]) -> Device:
         base,
         emitter=replace(base.emitter, **changed),
         diameter=own["diameter"] if own.get("diameter") is not None else base.diameter,
+        body_k=own["body_loss"] if own.get("body_loss") is not None else base.body_k,
     )
 
 

@@ -109,6 +109,7 @@ def _run(device: Device, spacing: float, head: float, slope: float, planting: Pl
         maximum_length=min(LONGEST, EMITTERS_MAX * spacing),
         viscosity=planting.viscosity,
         first_spacing=FIRST_EMITTER * spacing,
+        barb_k=device.body_k,
     )
     return found.count * spacing
 

@@ -67,6 +67,7 @@ def paired_places(
     roughness: float = ROUGHNESS_SMOOTH,
     viscosity: float = VISCOSITY_20C,
     barb_length: float = 0.0,
+    barb_k: float = 0.0,
 ) -> PairedPlaces:
     """Try the header between any two emitters of a row and at both its ends.
 
@@ -92,7 +93,7 @@ def paired_places(
         What is best: the largest emission uniformity or the least flow variation.
     per_plant : int
         Emitters that feed one plant, for the emission uniformity.
-    roughness, viscosity, barb_length : float
+    roughness, viscosity, barb_length, barb_k : float
         See `Lateral`.
 
     Returns
@@ -137,6 +138,7 @@ def paired_places(
             roughness=roughness,
             viscosity=viscosity,
             barb_length=barb_length,
+            barb_k=barb_k,
         )
 
     # The ground goes on straight beyond both ends; a header lies half way between two places.

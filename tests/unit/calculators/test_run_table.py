@@ -55,7 +55,7 @@ def broken(table, place, count):
     solved = solve_lateral(
         Lateral(
             emitter, count, spacing, device.diameter, first_spacing=0.5 * spacing, slope=slope,
-            viscosity=viscosity(),
+            viscosity=viscosity(), barb_k=device.body_k,
         ),
         head,
     )  # fmt: skip
@@ -97,6 +97,7 @@ def test_a_cell_is_the_longest_run_and_what_is_shown_is_never_above_it(t, place)
         ),
         maximum_length=700.0,
         viscosity=viscosity(),
+        barb_k=device.body_k,
     )
     exact = found.count * spacing
     if table.limit[place]:

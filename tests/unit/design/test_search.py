@@ -154,7 +154,7 @@ def test_the_first_bed_is_fed_at_its_outer_line():
 
 
 def test_changes_are_looked_for_within_a_budget():
-    wanted = field(rows=[rows(300, "100 m")], limits__eu="96 %")
+    wanted = field(rows=[rows(300, "80 m")], limits__eu="96 %")
     with pytest.raises(ImpossibleError) as caught:
         design(wanted)
     assert caught.value.limit == "emission uniformity"
