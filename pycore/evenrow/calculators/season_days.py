@@ -11,16 +11,19 @@ import numpy as np
 from evenrow.calculators.weather_dates import DateOrder, read_dates
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
+from evenrow.words import LANGUAGES, said, tr, translations
 
 MONTHS = (
-    *("January", "February", "March", "April", "May", "June", "July"),
-    *("August", "September", "October", "November", "December"),
+    *(said("January"), said("February"), said("March"), said("April"), said("May"), said("June")),
+    *(said("July"), said("August"), said("September"), said("October"), said("November")),
+    said("December"),
 )
 _DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\.?\s*([a-z]{3,9})\.?", re.ASCII)
-_NAME_FIRST = re.compile(r"([a-z]{3,9})\.?\s*(\d{1,2})(?:st|nd|rd|th)?\.?", re.ASCII)
+#: The "de" is Spanish: "15 de abril".
+_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\.?\s*(?:de\s+)?([a-z]{3,10})\.?", re.ASCII)
+_NAME_FIRST = re.compile(r"([a-z]{3,10})\.?\s*(\d{1,2})(?:st|nd|rd|th)?\.?", re.ASCII)
 _NUMBERS = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?", re.ASCII)
-_ACCEPTED = "a day such as 15 April or April 15"
+_ACCEPTED = said("a day such as 15 April or April 15")
 
 
 def read_day(text: str, field: str) -> int:
@@ -29,8 +32,8 @@ def read_day(text: str, field: str) -> int:
     Parameters
     ----------
     text : str
-        ``15 April``, ``Apr 15``, or numbers that can be read in one way only (``4/15``).
-        29 February is taken as the 28th.
+        ``15 April``, ``Apr 15``, ``15 de abril``, or numbers that can be read in one way only
+        (``4/15``). 29 February is taken as the 28th.
     field : str
         Where it was typed, for the error.
 
@@ -44,11 +47,11 @@ def read_day(text: str, field: str) -> int:
         day = 28
     if not (1 <= month <= 12 and 1 <= day <= _DAYS[month - 1]):
         raise InputError(
-            "this is no day of the year",
+            tr("this is no day of the year"),
             code="not_a_date",
             field=field,
             given=text,
-            accepted=_ACCEPTED,
+            accepted=tr(_ACCEPTED),
         )
     return sum(_DAYS[: month - 1]) + day - 1
 
@@ -65,19 +68,23 @@ def _month_and_day(text: str, field: str = "") -> tuple[int, int]:
     first, second = int(found[1]), int(found[2])
     if first != second and first <= 12 and second <= 12:
         raise InputError(
-            "this day can be read in two ways",
+            tr("this day can be read in two ways"),
             code="ambiguous",
             field=field,
             given=text,
-            accepted=_ACCEPTED,
-            hint="write the month as a word",
+            accepted=tr(_ACCEPTED),
+            hint=tr("write the month as a word"),
         )
     return (first, second) if first <= 12 else (second, first)
 
 
 def _month(word: str) -> int:
-    """Return the month that a word begins, 1 to 12, or 0."""
-    fitting = [i for i, name in enumerate(MONTHS, 1) if name.lower().startswith(word)]
+    """Return the month that a word begins in any of the languages, 1 to 12, or 0."""
+    fitting = [
+        i
+        for i, name in enumerate(MONTHS, 1)
+        if any(translations(code).get(name, name).lower().startswith(word) for code in LANGUAGES)
+    ]
     # "Sept" is how some write it; every name has its first three letters for itself.
     return fitting[0] if len(fitting) == 1 else 0
 
@@ -112,11 +119,11 @@ def read_dates_at(
     plain = [_worded(text) for text in texts]
     bad = [
         InputError(
-            "this is no date",
+            tr("this is no date"),
             code="not_a_date",
             field=field,
             given=text,
-            accepted="a date such as 2026-05-31 or 31 May 2026",
+            accepted=tr("a date such as 2026-05-31 or 31 May 2026"),
         )
         for text, clean, field in zip(texts, plain, fields, strict=True)
         if not _is_date(clean)
@@ -130,11 +137,11 @@ def read_dates_at(
     except InputErrors:
         # Each is a date, but not with the order of day and month that the others show.
         raise InputError(
-            "some dates put the day first and some the month",
+            tr("some dates put the day first and some the month"),
             code="ambiguous",
             field=whole,
-            accepted="one order for all dates",
-            hint="dates such as 2026-05-31",
+            accepted=tr("one order for all dates"),
+            hint=tr("dates such as 2026-05-31"),
         ) from None
     return tuple(day.item() for day in days.astype("datetime64[D]"))
 
@@ -143,6 +150,7 @@ def _worded(text: str) -> str:
     """Return a date with a word for its month as ``2026-05-31``; others as they are."""
     plain = " ".join(text.replace(",", " ").split())
     rest, _, year = plain.rpartition(" ")
+    rest = rest.removesuffix(" de")
     if not (re.fullmatch(r"\d{4}", year, re.ASCII) and re.search("[a-zA-Z]", rest)):
         return plain
     month, day = _month_and_day(rest)
@@ -161,16 +169,25 @@ def _is_date(text: str) -> bool:
     return False
 
 
+def month_words(month: int) -> str:
+    """Return the name of a month, 1 to 12."""
+    return tr(MONTHS[month - 1])
+
+
 def day_words(month: int, day: int, system: UnitSystem) -> str:
     """Return a day as it is written where a system of units is used: ``15 April``."""
-    name = MONTHS[month - 1]
-    return f"{name} {day}" if system == "us" else f"{day} {name}"
+    name = month_words(month)
+    if system == "us":
+        return tr("{month} {day}", month=name, day=day)
+    return tr("{day} {month}", month=name, day=day)
 
 
 def date_words(date: datetime.date, system: UnitSystem) -> str:
     """Return a date as it is written where a system of units is used: ``15 April 2026``."""
-    comma = "," if system == "us" else ""
-    return f"{day_words(date.month, date.day, system)}{comma} {date.year}"
+    parts = {"month": month_words(date.month), "day": date.day, "year": date.year}
+    if system == "us":
+        return tr("{month} {day}, {year}", **parts)
+    return tr("{day} {month} {year}", **parts)
 
 
 def years_since(first: datetime.date, dates: Sequence[datetime.date]) -> list[float]:

@@ -20,6 +20,7 @@ from evenrow.calculators.watering_season import Season
 from evenrow.calculators.watering_weather import MonthWeather
 from evenrow.catalogue.growing import Soil, soil
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 FloatArray = NDArray[np.float64]
 
@@ -291,10 +292,12 @@ def _leaching(water: Mapping[str, Any]) -> float:
 def _zones(rows: Sequence[Mapping[str, Any]], season: Season, notes: list[str]) -> tuple[Zone, ...]:
     found = []
     for index, row in enumerate(rows):
-        name = row["name"] or f"zone {index + 1}"
+        name = row["name"] or tr("zone {number}", number=index + 1)
         area = _area(row, index, name, notes)
         if row["uniformity"] is None:
-            notes.append(f"Emission uniformity of {name}: taken as {_EU * 100:.0f} %.")
+            notes.append(
+                tr("Emission uniformity of {name}: taken as {eu:.0f} %.", name=name, eu=_EU * 100)
+            )
         found.append(
             Zone(
                 name=name,
@@ -312,28 +315,32 @@ def _area(row: Mapping[str, Any], index: int, name: str, notes: list[str]) -> fl
     """Return the ground of a zone [m2]."""
     length, spacing, area = row["row_length"], row["row_spacing"], row["area"]
     if area is None and length is None and spacing is None:
-        raise _no_ground(index, "area", "the ground of the zone")
+        raise _no_ground(index, "area", tr("the ground of the zone is missing"))
     if area is None:
         for column, value in (("row_length", length), ("row_spacing", spacing)):
             if value is None:
-                raise _no_ground(index, column, "half of what makes the ground")
+                raise _no_ground(index, column, tr("half of what makes the ground is missing"))
         return float(length * spacing)
     if length is not None and spacing is not None:
         product = length * spacing
         if abs(product - area) > _SAME_AREA * area:
             notes.append(
-                f"The ground of {name} is taken as typed in; its rows would make "
-                f"{product / area * 100:.0f} % of that."
+                tr(
+                    "The ground of {name} is taken as typed in; its rows would make {share:.0f} "
+                    "% of that.",
+                    name=name,
+                    share=product / area * 100,
+                )
             )
     return float(area)
 
 
-def _no_ground(index: int, column: str, words: str) -> InputError:
+def _no_ground(index: int, column: str, message: str) -> InputError:
     return InputError(
-        f"{words} is missing",
+        message,
         code="missing",
         field=f"zones.{index}.{column}",
-        accepted="length of the rows and distance between them, or the ground itself",
+        accepted=tr("length of the rows and distance between them, or the ground itself"),
     )
 
 
@@ -352,7 +359,13 @@ def _plants(
         if season.crop.bedded:
             return None
         apart = season.crop.plant_spacing
-        notes.append(f"Plants of {name}: taken to stand apart as usual for {season.crop.label}.")
+        notes.append(
+            tr(
+                "Plants of {name}: taken to stand apart as usual for {crop}.",
+                name=name,
+                crop=tr(season.crop.label),
+            )
+        )
     return max(float(length / apart), 1.0)
 
 
@@ -383,10 +396,10 @@ def clock_seconds(text: str) -> float:
         hour = hour % 12 + (12 if half == "p" else 0)
     if hour > 23 or minute > 59:
         raise InputError(
-            "this is no time of day",
+            tr("this is no time of day"),
             code="not_a_time",
             field="timer.start",
             given=text,
-            accepted="a time such as 5:00, 17:30 or 5:30 pm",
+            accepted=tr("a time such as 5:00, 17:30 or 5:30 pm"),
         )
     return hour * 3600.0 + minute * 60.0

@@ -22,9 +22,11 @@ from evenrow.agronomy.crop import (
 )
 from evenrow.agronomy.dual import KC_MIN
 from evenrow.agronomy.soil import root_depth
+from evenrow.calculators.season_days import month_words
 from evenrow.calculators.watering_weather_fields import MONTHS
 from evenrow.catalogue.growing import Crop, crop
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 FloatArray = NDArray[np.float64]
 
@@ -81,9 +83,13 @@ class Season:
     def only(self, month: int) -> Season:
         """Return the season cut down to one month, 0 to 11; `InputError` if it grows in others."""
         if month not in self.months:
-            names = ", ".join(MONTHS[each].capitalize() for each in self.months)
+            names = ", ".join(month_words(each + 1) for each in self.months)
             raise InputError(
-                f"{self.crop.label} does not grow in {MONTHS[month].capitalize()} with that season",
+                tr(
+                    "{crop} does not grow in {month} with that season",
+                    crop=tr(self.crop.label),
+                    month=month_words(month + 1),
+                ),
                 code="out_of_range",
                 field="weather.day_month",
                 given=MONTHS[month],
@@ -135,7 +141,7 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         kc = np.full(_YEAR.size, middle)
         inside = np.ones(_YEAR.size, dtype=np.bool_)
         start = first = 0
-        words.append("that of full growth all year")
+        words.append(tr("that of full growth all year"))
     else:
         start = MONTHS.index(season["month"])
         _check_day(season["month"], season["day"])
@@ -147,12 +153,14 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         kc = curve.at(day)
         if season["start"] == "planted":
             notes.append(
-                "Water in new plants by hand and keep seed beds moist until they have rooted, "
-                "whatever this plan says."
+                tr(
+                    "Water in new plants by hand and keep seed beds moist until they have rooted, "
+                    "whatever this plan says."
+                )
             )
             grown_on = max(lengths[0] + lengths[1], 2.0)
             roots = root_depth(day, min(YOUNG_ROOTS, full), full, grown_on)
-        words.append("mean of the month's days on the curve of the four stages (eq. 66)")
+        words.append(tr("mean of the month's days on the curve of the four stages (eq. 66)"))
     month_of = _YEAR.astype("datetime64[M]").astype(np.intp) % 12
     order = [(start + step) % 12 for step in range(12)]
     months = tuple(m for m in order if bool((inside & (month_of == m)).any()))
@@ -166,8 +174,8 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         kc_by_day=np.where(inside, kc, np.nan),
         roots_by_day=roots,
         first=first,
-        rule=f"Coefficient of {grown.label}: " + "; ".join(words) + ".",
-        source="FAO-56, tables 11 and 12, chapters 6 and 10",
+        rule=tr("Coefficient of {crop}: {steps}.", crop=tr(grown.label), steps="; ".join(words)),
+        source=tr("FAO-56, tables 11 and 12, chapters 6 and 10"),
         notes=tuple(notes),
     )
 
@@ -177,36 +185,44 @@ def _coefficients(
 ) -> tuple[float, float, float, list[str]]:
     """Return initial, middle and end coefficient with their reductions, and the words for it."""
     middle, end = grown.kc_mid, grown.kc_end
-    words = ["from the tables"]
+    words = [tr("from the tables")]
     if planting["kc"] is not None:
         end, middle = min(end / middle * planting["kc"], MAX_KC), planting["kc"]
-        words = ["your own in full growth"]
+        words = [tr("your own in full growth")]
     bare = grown.kc_initial
     if bare is None:
         bare = middle
         notes.append(
-            f"The tables have no coefficient of young {grown.label}: it is taken as that of full "
-            "growth, which waters young plants amply."
+            tr(
+                "The tables have no coefficient of young {crop}: it is taken as that of full "
+                "growth, which waters young plants amply.",
+                crop=tr(grown.label),
+            )
         )
     else:
         bare = float(wetted_initial(bare, planting["wetted"]))
         words.append(
-            f"while young, only the {planting['wetted'] * 100:.0f} % of the ground that gets wet "
-            "counts (eq. 60)"
+            tr(
+                "while young, only the {percent:.0f} % of the ground that gets wet counts (eq. 60)",
+                percent=planting["wetted"] * 100,
+            )
         )
     if planting["cover"] is not None:
         less = float(canopy_reduction(planting["cover"]))
         middle, end = middle * less, end * less
         words.append(
-            f"times {less:.2f} for the ground shaded (Keller and Bliesner 1990, from memory)"
+            tr(
+                "times {factor:.2f} for the ground shaded (Keller and Bliesner 1990, from memory)",
+                factor=less,
+            )
         )
     mulched = 1.0 if planting["mulched"] is None else planting["mulched"]
     if planting["mulch"] == "plastic":
         bare, middle, end = (float(each) for each in under_plastic([bare, middle, end], mulched))
-        words.append("less 20 % of the share under film (chapter 10)")
+        words.append(tr("less 20 % of the share under film (chapter 10)"))
     elif planting["mulch"] == "organic":
         bare = float(under_organic_mulch(bare, mulched))
-        words.append("while young, less 5 % for each 10 % under mulch (chapter 10)")
+        words.append(tr("while young, less 5 % for each 10 % under mulch (chapter 10)"))
     return max(bare, min(KC_MIN, middle)), middle, end, words
 
 
@@ -216,15 +232,31 @@ def _stages(grown: Crop, days: int | None, notes: list[str]) -> tuple[float, flo
     if stages is None:
         total = _USUAL_DAYS[grown.perennial] if days is None else days
         notes.append(
-            f"The tables have no stages of {grown.label}: taken as {total} days, with those of "
-            f"{'fruit trees' if grown.perennial else 'most vegetables'}."
+            tr(
+                "The tables have no stages of {crop}: taken as {days} days, with those of fruit "
+                "trees.",
+                crop=tr(grown.label),
+                days=total,
+            )
+            if grown.perennial
+            else tr(
+                "The tables have no stages of {crop}: taken as {days} days, with those of most "
+                "vegetables.",
+                crop=tr(grown.label),
+                days=total,
+            )
         )
         a, b, c, d = (total * share for share in _USUAL_STAGES[grown.perennial])
         return a, b, c, d
     if days is None:
         notes.append(
-            f"The season of {grown.label} is taken as {sum(stages)} days, as in the tables for "
-            f"{grown.stages_for}; put in your own under “More about crop and ground”."
+            tr(
+                "The season of {crop} is taken as {days} days, as in the tables for {planted}; put "
+                "in your own under “More about crop and ground”.",
+                crop=tr(grown.label),
+                days=sum(stages),
+                planted=tr(grown.stages_for),
+            )
         )
         a, b, c, d = (float(each) for each in stages)
         return a, b, c, d
@@ -237,9 +269,9 @@ def _check_day(month: str, day: int) -> None:
     most = math.ceil(DAYS_IN_MONTH[MONTHS.index(month)])
     if day > most:
         raise InputError(
-            f"{month.capitalize()} has no day {day}",
+            tr("{month} has no day {day}", month=month_words(MONTHS.index(month) + 1), day=day),
             code="out_of_range",
             field="season.day",
             given=day,
-            accepted=f"1 to {most}",
+            accepted=tr("1 to {most}", most=most),
         )

@@ -14,13 +14,14 @@ from evenrow.calculators.result import (
     Section,
     Table,
 )
+from evenrow.calculators.season_days import month_words
 from evenrow.calculators.watering_card import duration, month_name
 from evenrow.calculators.watering_plan import Watering
-from evenrow.calculators.watering_weather_fields import MONTHS
 from evenrow.figures.bars import bar_chart
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr
 
-_SOIL_SOURCE = "FAO-56, chapter 8 (eq. 82 and 83) and tables 19 and 22"
+_SOIL_SOURCE = said("FAO-56, chapter 8 (eq. 82 and 83) and tables 19 and 22")
 
 
 def by_month(plan: Watering, system: UnitSystem) -> Section:
@@ -28,16 +29,16 @@ def by_month(plan: Watering, system: UnitSystem) -> Section:
     zone = plan.longest
     table = Table(
         name="months",
-        title=f"The average day of each month, run time of {plan.zones[zone].name}",
+        title=tr("The average day of each month, run time of {zone}", zone=plan.zones[zone].name),
         columns=(
-            Column(name="month", label="Month"),
-            Column(name="days", label="Days", kind="count"),
-            Column(name="eto", label="ETo", kind="water_depth"),
-            Column(name="kc", label="Kc", kind="number", digits=2),
-            Column(name="rain", label="Rain counted", kind="water_depth", digits=2),
-            Column(name="need", label="Need", kind="water_depth"),
-            Column(name="average", label="Run time", kind="duration"),
-            Column(name="volume", label="Water of all zones", kind="volume"),
+            Column(name="month", label=tr("Month")),
+            Column(name="days", label=tr("Days"), kind="count"),
+            Column(name="eto", label=tr("ETo"), kind="water_depth"),
+            Column(name="kc", label=tr("Kc"), kind="number", digits=2),
+            Column(name="rain", label=tr("Rain counted"), kind="water_depth", digits=2),
+            Column(name="need", label=tr("Need"), kind="water_depth"),
+            Column(name="average", label=tr("Run time"), kind="duration"),
+            Column(name="volume", label=tr("Water of all zones"), kind="volume"),
         ),
         rows=tuple(
             (
@@ -52,13 +53,15 @@ def by_month(plan: Watering, system: UnitSystem) -> Section:
             )
             for i, month in enumerate(plan.months)
         ),
-        note="Need: ETo times Kc, less the rain counted on. The run time is that of every day, "
-        "before days are gathered and minutes rounded up. The water is that of the whole month.",
+        note=tr(
+            "Need: ETo times Kc, less the rain counted on. The run time is that of every day, "
+            "before days are gathered and minutes rounded up. The water is that of the whole month."
+        ),
     )
     items: list[Table | Figure] = [table]
     if len(plan.months) > 1:
         items.insert(0, _chart(plan, system))
-    return Section(title="Month by month", items=tuple(items))
+    return Section(title=tr("Month by month"), items=tuple(items))
 
 
 def _chart(plan: Watering, system: UnitSystem) -> Figure:
@@ -66,20 +69,23 @@ def _chart(plan: Watering, system: UnitSystem) -> Figure:
     minutes = [0.0] * 12
     for month in plan.months:
         minutes[month.number] = float(month.plan.seconds[0][zone]) / 60.0
+    # Every language here shortens its months to three letters.
+    months = [month_words(number)[:3] for number in range(1, 13)]
     told = ", ".join(
         f"{month_name(m)} {duration(float(m.plan.seconds[0][zone]), system)}" for m in plan.months
     )
     name = plan.zones[zone].name
+    words = tr("Run time of {zone} on the average day: {told}.", zone=name, told=told)
     return Figure(
         name="run_times",
-        title=f"Run time of {name}, average day of each month",
+        title=tr("Run time of {zone}, average day of each month", zone=name),
         svg=bar_chart(
-            [text[:3].capitalize() for text in MONTHS],
+            months,
             minutes,
-            y_label="minutes a day",
-            alternative=f"Run time of {name} on the average day: {told}.",
+            y_label=tr("minutes a day"),
+            alternative=words,
         ),
-        alternative=f"Run time of {name} on the average day: {told}.",
+        alternative=words,
     )
 
 
@@ -93,7 +99,7 @@ def worked_out(plan: Watering) -> Section:
     figures = [
         Number(
             name="eto",
-            label="ETo, a day",
+            label=tr("ETo, a day"),
             value=float(plan.eto[at]),
             kind="water_depth",
             rule=weather.rule,
@@ -101,7 +107,7 @@ def worked_out(plan: Watering) -> Section:
         ),
         Number(
             name="kc",
-            label="Crop coefficient Kc",
+            label=tr("Crop coefficient Kc"),
             value=float(season.kc[at]),
             kind="number",
             digits=2,
@@ -110,140 +116,182 @@ def worked_out(plan: Watering) -> Section:
         ),
         Number(
             name="net",
-            label="Need at the roots, a day",
+            label=tr("Need at the roots, a day"),
             value=float(month.plan.net[0][zone]),
             kind="water_depth",
-            rule="ETo times Kc, less the rain counted on; over all the ground of the rows.",
-            source="FAO-56, chapter 6 (eq. 58)",
+            rule=tr("ETo times Kc, less the rain counted on; over all the ground of the rows."),
+            source=tr("FAO-56, chapter 6 (eq. 58)"),
         ),
         Number(
             name="loss",
-            label="Given for each part needed",
+            label=tr("Given for each part needed"),
             value=loss,
             kind="number",
-            rule=f"1 over the emission uniformity of {chosen.uniformity * 100:.0f} %, so that the "
-            "least-watered plants get enough"
-            + (", and more to wash salt down." if plan.leaching else "."),
-            source="Keller and Bliesner (1990), chapter 19 (from memory)",
+            rule=_loss_rule(chosen.uniformity * 100, plan.leaching),
+            source=tr("Keller and Bliesner (1990), chapter 19 (from memory)"),
         ),
         Number(
             name="average_run",
-            label=f"{chosen.name}, average day",
+            label=tr("{zone}, average day", zone=chosen.name),
             value=float(month.plan.seconds[0][zone]),
             kind="duration",
-            rule="Depth to be given times the ground of the zone, over its flow.",
-            source="volume over flow",
+            rule=tr("Depth to be given times the ground of the zone, over its flow."),
+            source=tr("volume over flow"),
         ),
     ]
     if rain:
         figures.insert(2, _rain_number(rain))
     if plan.leaching:
         figures.insert(-1, _leaching_number(plan.leaching))
-    return Section(title=f"{month_name(month)}, step by step", items=tuple(figures))
+    return Section(title=tr("{month}, step by step", month=month_name(month)), items=tuple(figures))
+
+
+def _loss_rule(percent: float, leaching: float) -> str:
+    if leaching:
+        return tr(
+            "1 over the emission uniformity of {percent:.0f} %, so that the least-watered plants "
+            "get enough, and more to wash salt down.",
+            percent=percent,
+        )
+    return tr(
+        "1 over the emission uniformity of {percent:.0f} %, so that the least-watered plants get "
+        "enough.",
+        percent=percent,
+    )
 
 
 def _rain_number(rain: float) -> Number:
     return Number(
         name="rain",
-        label="Rain counted on, a day",
+        label=tr("Rain counted on, a day"),
         value=rain,
         kind="water_depth",
-        rule="Of the month's rain P in mm: P (125 − 0.2 P) / 125, spread over its days.",
-        source="USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46 "
-        "(from memory)",
+        rule=tr("Of the month's rain P in mm: P (125 − 0.2 P) / 125, spread over its days."),
+        source=tr(
+            "USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46 "
+            "(from memory)"
+        ),
     )
 
 
 def _leaching_number(share: float) -> Number:
     return Number(
         name="leaching",
-        label="Of it to wash salt down",
+        label=tr("Of it to wash salt down"),
         value=share,
         kind="share",
         digits=2,
-        rule="ECw over twice the salinity of the soil at which the crop yields nothing, typical "
-        "of its class.",
-        source="Keller and Bliesner (1990), chapter 19; classes of FAO-29 rev. 1, table 4 (both "
-        "from memory)",
+        rule=tr(
+            "ECw over twice the salinity of the soil at which the crop yields nothing, typical "
+            "of its class."
+        ),
+        source=tr(
+            "Keller and Bliesner (1990), chapter 19; classes of FAO-29 rev. 1, table 4 (both "
+            "from memory)"
+        ),
     )
 
 
 def soil_and_runs(plan: Watering, system: UnitSystem) -> Section:
     """Return how much the roots can hold, and so how long one run may be."""
     month, zone = plan.months[plan.peak], plan.longest
-    share = "by the flow of one emitter also the time in which dry soil is wet down to the roots"
     limited = month.rules.longest_run < DAY
     runs = int(month.runs[zone])
     if runs > 1:
-        pulses = (
-            f"{runs} runs of {duration(float(month.each[zone]), system)}, because "
-            f"{plan.soil.label} around these roots holds no more at once"
+        pulses = tr(
+            "{runs} runs of {duration}, because {soil} around these roots holds no more at once",
+            runs=runs,
+            duration=duration(float(month.each[zone]), system),
+            soil=tr(plan.soil.label),
         )
     else:
-        pulses = "one run is enough"
+        pulses = tr("one run is enough")
     return Section(
-        title="Soil and runs",
+        title=tr("Soil and runs"),
         items=(
             Number(
                 name="held",
-                label="Water that the wetted roots hold",
+                label=tr("Water that the wetted roots hold"),
                 value=month.taw,
                 kind="water_depth",
-                rule=f"Of {plan.soil.label} "
-                f"{plan.soil.available_water * 100:.0f} % of its volume, down to "
-                f"{format_value(float(plan.season.roots[plan.peak]), 'spacing', system, 2)}, on "
-                "the share of the ground that gets wet; as a depth over all the ground.",
-                source=_SOIL_SOURCE,
+                rule=tr(
+                    "Of {soil} {percent:.0f} % of its volume, down to {depth}, on the "
+                    "share of the ground that gets wet; as a depth over all the ground.",
+                    soil=tr(plan.soil.label),
+                    percent=plan.soil.available_water * 100,
+                    depth=format_value(float(plan.season.roots[plan.peak]), "spacing", system, 2),
+                ),
+                source=tr(_SOIL_SOURCE),
             ),
             Number(
                 name="longest_run",
-                label=f"Longest single run of {plan.zones[zone].name}",
+                label=tr("Longest single run of {zone}", zone=plan.zones[zone].name),
                 value=float(month.plan.longest[0][zone]),
                 kind="duration",
-                rule="What the crop may take of that water before it suffers, put back at one go; "
-                "what comes on top drains away below the roots"
-                + (f"; {share}." if limited else "."),
-                source=_SOIL_SOURCE
-                + ("; Schwartzman and Zur (1986) (from memory)" if limited else ""),
+                rule=_longest_rule(limited=limited),
+                source=tr(
+                    "FAO-56, chapter 8 (eq. 82 and 83) and tables 19 and 22; Schwartzman and Zur "
+                    "(1986) (from memory)"
+                )
+                if limited
+                else tr(_SOIL_SOURCE),
             ),
             Number(
                 name="interval",
-                label="Days from one watering to the next",
+                label=tr("Days from one watering to the next"),
                 value=int(month.plan.interval[0][zone]),
                 kind="count",
-                rule="The longest whole number of days in which the crop uses no more than that, "
-                "that you allow, and whose water fits the hours you have.",
-                source="FAO-56, chapter 8 (from memory)",
+                rule=tr(
+                    "The longest whole number of days in which the crop uses no more than that, "
+                    "that you allow, and whose water fits the hours you have."
+                ),
+                source=tr("FAO-56, chapter 8 (from memory)"),
             ),
-            Fact(name="pulses", label="Cut into runs?", text=pulses),
+            Fact(name="pulses", label=tr("Cut into runs?"), text=pulses),
         ),
+    )
+
+
+def _longest_rule(*, limited: bool) -> str:
+    """Say what bounds one run; `limited` where the flow of an emitter is known."""
+    if limited:
+        return tr(
+            "What the crop may take of that water before it suffers, put back at one go; what "
+            "comes on top drains away below the roots; by the flow of one emitter also the time "
+            "in which dry soil is wet down to the roots."
+        )
+    return tr(
+        "What the crop may take of that water before it suffers, put back at one go; what comes "
+        "on top drains away below the roots."
     )
 
 
 def season_water(plan: Watering, system: UnitSystem, price: float | None) -> Section:
     """Return water and cost of the season, and who goes short."""
-    one = len(plan.months) == 1
-    what = f"the days of {month_name(plan.months[0])}" if one else "the season"
     items: list[Number | Fact | Table] = [
         Number(
             name="volume",
-            label=f"Water of {what}",
+            label=tr("Water of the days of {month}", month=month_name(plan.months[0]))
+            if len(plan.months) == 1
+            else tr("Water of the season"),
             value=plan.volume,
             kind="volume",
-            rule="Run times before rounding, times flow, over all days on which the crop grows.",
-            source="volume = flow times time",
+            rule=tr(
+                "Run times before rounding, times flow, over all days on which the crop grows."
+            ),
+            source=tr("volume = flow times time"),
         )
     ]
     if price is not None:
         items.append(
             Number(
                 name="cost",
-                label="It costs, in your money",
+                label=tr("It costs, in your money"),
                 value=plan.cost,
                 kind="number",
                 digits=4,
-                rule="That volume times your price.",
-                source="yours",
+                rule=tr("That volume times your price."),
+                source=tr("yours"),
             )
         )
     if any(zone.plants is not None for zone in plan.zones):
@@ -252,25 +300,25 @@ def season_water(plan: Watering, system: UnitSystem, price: float | None) -> Sec
         items += [
             Number(
                 name="missing",
-                label="Water that is missing",
+                label=tr("Water that is missing"),
                 value=plan.missing,
                 kind="volume",
-                rule="What is wanted beyond what the hours and the water of a day give.",
-                source="volume = flow times time",
+                rule=tr("What is wanted beyond what the hours and the water of a day give."),
+                source=tr("volume = flow times time"),
             ),
             _shortage(plan),
         ]
-    return Section(title="Water and cost", items=tuple(items))
+    return Section(title=tr("Water and cost"), items=tuple(items))
 
 
 def _plants(plan: Watering) -> Table:
     return Table(
         name="plants",
-        title="Water of one plant, average day",
+        title=tr("Water of one plant, average day"),
         columns=(
-            Column(name="month", label="Month"),
-            Column(name="zone", label="Zone"),
-            Column(name="per_plant", label="Each plant", kind="volume", digits=2),
+            Column(name="month", label=tr("Month")),
+            Column(name="zone", label=tr("Zone")),
+            Column(name="per_plant", label=tr("Each plant"), kind="volume", digits=2),
         ),
         rows=tuple(
             (month_name(month), zone.name, float(month.plan.per_plant[0][index]))
@@ -278,18 +326,18 @@ def _plants(plan: Watering) -> Table:
             for index, zone in enumerate(plan.zones)
             if zone.plants is not None
         ),
-        note="Out of the emitters: the water of the zone over the number of its plants.",
+        note=tr("Out of the emitters: the water of the zone over the number of its plants."),
     )
 
 
 def _shortage(plan: Watering) -> Table:
     return Table(
         name="shortage",
-        title="Who gets less",
+        title=tr("Who gets less"),
         columns=(
-            Column(name="month", label="Month"),
-            Column(name="zone", label="Zone"),
-            Column(name="share", label="Gets of its need", kind="share", digits=2),
+            Column(name="month", label=tr("Month")),
+            Column(name="zone", label=tr("Zone")),
+            Column(name="share", label=tr("Gets of its need"), kind="share", digits=2),
         ),
         rows=tuple(
             (month_name(month), zone.name, float(month.plan.share[0][index]))
@@ -297,27 +345,31 @@ def _shortage(plan: Watering) -> Table:
             for index, zone in enumerate(plan.zones)
             if month.plan.share[0][index] < 1.0 - 1e-9
         ),
-        note="Rank 1 is served first; zones of one rank share alike.",
+        note=tr("Rank 1 is served first; zones of one rank share alike."),
     )
 
 
 def if_eto_is_off(plan: Watering) -> Section:
     """Return the run time of a drier and a wetter year."""
     zone = plan.longest
-    names = ("20 % less", "as given", "20 % more")
+    names = (tr("20 % less"), tr("as given"), tr("20 % more"))
     found = plan.sensitivity()
     return Section(
-        title="If ETo is 20 % off",
+        title=tr("If ETo is 20 % off"),
         items=(
             Table(
                 name="sensitivity",
-                title=f"{plan.zones[zone].name} in {month_name(plan.months[plan.peak])}",
+                title=tr(
+                    "{zone} in {month}",
+                    zone=plan.zones[zone].name,
+                    month=month_name(plan.months[plan.peak]),
+                ),
                 columns=(
-                    Column(name="eto", label="ETo"),
-                    Column(name="need", label="Need, a day", kind="water_depth"),
-                    Column(name="average", label="Average day", kind="duration"),
-                    Column(name="interval", label="Days between", kind="count"),
-                    Column(name="watering", label="On a watering day", kind="duration"),
+                    Column(name="eto", label=tr("ETo")),
+                    Column(name="need", label=tr("Need, a day"), kind="water_depth"),
+                    Column(name="average", label=tr("Average day"), kind="duration"),
+                    Column(name="interval", label=tr("Days between"), kind="count"),
+                    Column(name="watering", label=tr("On a watering day"), kind="duration"),
                 ),
                 rows=tuple(
                     (
@@ -329,8 +381,10 @@ def if_eto_is_off(plan: Watering) -> Section:
                     )
                     for name, each in zip(names, found, strict=True)
                 ),
-                note="ETo of a single year is easily that far from the mean; where rain is counted "
-                "on, the need moves by more.",
+                note=tr(
+                    "ETo of a single year is easily that far from the mean; where rain is counted "
+                    "on, the need moves by more."
+                ),
             ),
         ),
     )

@@ -9,6 +9,7 @@ from typing import Any
 from evenrow.calculators import watering_sections as show
 from evenrow.calculators.carries import FROM_WATERING_TIME
 from evenrow.calculators.result import Number, Result, Section
+from evenrow.calculators.season_days import month_words
 from evenrow.calculators.spec import Calculator
 from evenrow.calculators.watering_card import card, month_name, notices, verdict
 from evenrow.calculators.watering_days_sections import by_day
@@ -20,12 +21,9 @@ from evenrow.calculators.watering_weather import MonthWeather, month_weather
 from evenrow.calculators.watering_weather_fields import MONTHS
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr
 
-_RUN_RULE = (
-    "Depth needed over the ground of the zone, more by the emission uniformity and for salt, over "
-    "its flow; times the days from one watering to the next; rounded up to steps of the timer."
-)
-_RUN_SOURCE = (
+_RUN_SOURCE = said(
     "FAO-56, chapter 6: ETc = Kc ETo; gross depth = net depth / EU: Keller and Bliesner (1990), "
     "chapter 19 (from memory)"
 )
@@ -42,16 +40,20 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     plan = watering_of(inputs, season, weather)
     month, zone = plan.months[plan.peak], plan.longest
     days = int(month.plan.interval[0][zone])
-    often = {0: "a day", 1: "every day"}.get(days, f"every {days} days")
     return Result(
         headline=Number(
             name="run_time",
-            label=f"{month_name(month)}, {often}: {plan.zones[zone].name}",
+            label=_run_label(month_name(month), days, plan.zones[zone].name),
             value=float(month.each[zone] * month.runs[zone]),
             kind="duration",
-            rule=f"{_RUN_RULE} {month_name(month)} is the month that wants most, this the "
-            "zone that runs longest then.",
-            source=_RUN_SOURCE,
+            rule=tr(
+                "Depth needed over the ground of the zone, more by the emission uniformity and for "
+                "salt, over its flow; times the days from one watering to the next; rounded up to "
+                "steps of the timer. {month} is the month that wants most, this the zone that runs "
+                "longest then.",
+                month=month_name(month),
+            ),
+            source=tr(_RUN_SOURCE),
         ),
         verdict=verdict(plan, system),
         sections=(
@@ -74,12 +76,13 @@ def _with_weather(season: Season, weather: MonthWeather) -> Season:
     are then found missing.
     """
     cut = season.among(weather.known)
-    left_out = [MONTHS[month].capitalize() for month in season.months if month not in cut.months]
+    left_out = [month_words(month + 1) for month in season.months if month not in cut.months]
     if not cut.months or not left_out:
         return season
-    note = (
-        f"The weather table has no days in {', '.join(left_out)}: these months of the season are "
-        "left out of card, water and cost."
+    note = tr(
+        "The weather table has no days in {months}: these months of the season are left out of "
+        "card, water and cost.",
+        months=", ".join(left_out),
     )
     return replace(cut, notes=(*cut.notes, note))
 
@@ -87,6 +90,15 @@ def _with_weather(season: Season, weather: MonthWeather) -> Season:
 def _by_day(plan: Watering, system: UnitSystem) -> tuple[Section, ...]:
     section = by_day(plan, system)
     return () if section is None else (section,)
+
+
+def _run_label(month: str, days: int, zone: str) -> str:
+    """Return whose run time stands there, and how often that is; 0 days: not at all."""
+    if days == 0:
+        return tr("{month}, a day: {zone}", month=month, zone=zone)
+    if days == 1:
+        return tr("{month}, every day: {zone}", month=month, zone=zone)
+    return tr("{month}, every {days} days: {zone}", month=month, days=days, zone=zone)
 
 
 def _all_known(inputs: Mapping[str, Any]) -> tuple[Season, MonthWeather]:

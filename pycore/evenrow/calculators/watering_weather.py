@@ -11,12 +11,15 @@ from numpy.typing import NDArray
 
 from evenrow.agronomy.climate import DAYS_IN_MONTH, monthly_means
 from evenrow.agronomy.eto import MID_MONTH_DAYS, hargreaves_samani
+from evenrow.agronomy.filling import Rule
 from evenrow.agronomy.radiation import extraterrestrial_radiation
 from evenrow.agronomy.rain import MOST_MONTH, effective_rain_monthly
+from evenrow.calculators.season_days import month_words
 from evenrow.calculators.watering_weather_fields import ETO_MAX, INVENTED, MONTHS, RAIN_MAX
 from evenrow.calculators.weather_table import WeatherTable, read_weather
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import parse
+from evenrow.words import said, tr, tr_count
 
 FloatArray = NDArray[np.float64]
 
@@ -24,8 +27,6 @@ FloatArray = NDArray[np.float64]
 _FEW_DAYS = 20
 #: Where a field says nothing: height above the sea, and of the wind gauge (FAO-56) [m].
 _ELEVATION, _WIND_HEIGHT = 100.0, 2.0
-_WORDS = {"vapour_pressure": "Humidity", "solar": "Sun", "wind": "Wind"}
-_RAIN_RULE = "of its rain the USDA rule counts the part that a crop uses"
 
 
 @dataclass(frozen=True)
@@ -84,17 +85,20 @@ class MonthWeather:
 
     def require(self, months: Sequence[int]) -> None:
         """Raise `InputError` unless the ETo of these months (0 to 11) is known."""
-        missing = [MONTHS[i].capitalize() for i in months if np.isnan(self.eto[i])]
+        missing = [month_words(i + 1) for i in months if np.isnan(self.eto[i])]
         if not missing:
             return
-        known = [MONTHS[i].capitalize() for i in range(12) if not np.isnan(self.eto[i])]
+        known = [month_words(i + 1) for i in range(12) if not np.isnan(self.eto[i])]
         raise InputError(
-            "the crop grows in months whose weather is missing: " + ", ".join(missing),
+            tr(
+                "the crop grows in months whose weather is missing: {months}",
+                months=", ".join(missing),
+            ),
             code="missing",
             field=self.place,
             given=", ".join(known) if known else None,
-            accepted="every month of the season",
-            hint="adding them; or another date of planting, or fewer days to the harvest",
+            accepted=tr("every month of the season"),
+            hint=tr("adding them; or another date of planting, or fewer days to the harvest"),
         )
 
 
@@ -123,30 +127,32 @@ def month_weather(inputs: Mapping[str, Any]) -> MonthWeather:
         "table": _from_table,
     }
     found = ways[inputs["way"]](inputs)
-    for words, most, values in (
-        ("ETo", ETO_MAX, found.eto),
-        ("rain", RAIN_MAX, found.rain * DAYS_IN_MONTH),
+    for message, most, values in (
+        (said("the ETo of a month cannot be that much"), ETO_MAX, found.eto),
+        (said("the rain of a month cannot be that much"), RAIN_MAX, found.rain * DAYS_IN_MONTH),
     ):
         if bool((values > most).any()):
             raise InputError(
-                f"the {words} of a month cannot be that much",
+                tr(message),
                 code="out_of_range",
                 field=found.place,
-                accepted=f"up to {most * 1000:g} mm",
-                hint="the units of the columns",
+                accepted=tr("up to {most:g} mm", most=most * 1000),
+                hint=tr("the units of the columns"),
             )
     return found
 
 
 def _one_day(weather: Mapping[str, Any]) -> MonthWeather:
-    value = _wanted(weather, "day_eto", "the ETo of the day")
+    value = _wanted(
+        weather, "day_eto", tr("the ETo of the day is missing"), tr("the ETo of the day")
+    )
     eto = np.full(12, np.nan)
     eto[MONTHS.index(weather["day_month"])] = value
     return MonthWeather(
         eto=eto,
         rain=np.zeros(12),
-        rule="As typed in, for one day without rain.",
-        source="yours",
+        rule=tr("As typed in, for one day without rain."),
+        source=tr("yours"),
         notes=(),
         place="weather.day_eto",
     )
@@ -160,8 +166,8 @@ def _typed(weather: Mapping[str, Any]) -> MonthWeather:
     return MonthWeather(
         eto=eto,
         rain=counted,
-        rule="As typed in, month by month.",
-        source="yours",
+        rule=tr("As typed in, month by month."),
+        source=tr("yours"),
         notes=notes,
         place=place,
         invented=_is_invented(eto),
@@ -181,19 +187,19 @@ def _from_temperatures(weather: Mapping[str, Any]) -> MonthWeather:
     rows = weather["temperatures"]
     if not rows:
         raise InputError(
-            "temperatures are missing",
+            tr("temperatures are missing"),
             code="missing",
             field=place,
-            accepted="highs and lows of every month of the season",
+            accepted=tr("highs and lows of every month of the season"),
         )
-    latitude = _wanted(weather, "latitude", "the latitude")
+    latitude = _wanted(weather, "latitude", tr("the latitude is missing"), tr("the latitude"))
     for index, row in enumerate(rows):
         if row["low"] > row["high"]:
             raise InputError(
-                "the low is above the high",
+                tr("the low is above the high"),
                 code="out_of_range",
                 field=f"{place}.{index}.low",
-                accepted="at most the daily high",
+                accepted=tr("at most the daily high"),
             )
     high, low, rain = _columns(rows, place, "high", "low", "rain")
     above_air = extraterrestrial_radiation(latitude, np.array(MID_MONTH_DAYS, dtype=np.float64))
@@ -201,9 +207,11 @@ def _from_temperatures(weather: Mapping[str, Any]) -> MonthWeather:
     return MonthWeather(
         eto=hargreaves_samani(high, low, above_air),
         rain=counted,
-        rule="From highs, lows and latitude. It tells too little where it is windy and too much "
-        "where it is humid: FAO-56 advises to check it against a station nearby.",
-        source="Hargreaves and Samani (1985), FAO-56 eq. 52",
+        rule=tr(
+            "From highs, lows and latitude. It tells too little where it is windy and too much "
+            "where it is humid: FAO-56 advises to check it against a station nearby."
+        ),
+        source=tr("Hargreaves and Samani (1985), FAO-56 eq. 52"),
         notes=notes,
         place=place,
     )
@@ -211,7 +219,7 @@ def _from_temperatures(weather: Mapping[str, Any]) -> MonthWeather:
 
 def _from_table(weather: Mapping[str, Any]) -> MonthWeather:
     place = "weather.table"
-    text = _wanted(weather, "table", "the weather table")
+    text = _wanted(weather, "table", tr("the weather table is missing"), tr("the weather table"))
     order = None if weather["date_order"] == "auto" else weather["date_order"]
     try:
         table = read_weather(text, order=order)
@@ -219,9 +227,10 @@ def _from_table(weather: Mapping[str, Any]) -> MonthWeather:
         raise _at_table(errors.errors) from None
     except InputError as error:
         raise _at_table((error,)) from None
-    notes = [f"Weather table: {note}." for note in table.notes]
+    notes = [tr("Weather table: {note}.", note=note) for note in table.notes]
     if "eto" in table.columns:
-        daily, rule, source = table.columns["eto"], "From the table's own ETo.", "yours"
+        daily, source = table.columns["eto"], tr("yours")
+        rule = tr("From the table's own ETo. Mean of each month over all years.")
     else:
         daily, rule, source = _penman(table, weather, notes)
     eto = monthly_means(table.dates, daily)
@@ -231,7 +240,7 @@ def _from_table(weather: Mapping[str, Any]) -> MonthWeather:
     return MonthWeather(
         eto=eto,
         rain=counted,
-        rule=f"{rule} Mean of each month over all years.",
+        rule=rule,
         source=source,
         notes=(*notes, *more),
         place=place,
@@ -243,7 +252,7 @@ def _penman(
     table: WeatherTable, weather: Mapping[str, Any], notes: list[str]
 ) -> tuple[FloatArray, str, str]:
     """Return the ETo of the table's days, its rule and source; `notes` gets what was assumed."""
-    latitude = _wanted(weather, "latitude", "the latitude")
+    latitude = _wanted(weather, "latitude", tr("the latitude is missing"), tr("the latitude"))
     try:
         found = table.reference_et(
             latitude=latitude,
@@ -253,13 +262,27 @@ def _penman(
     except InputError as error:
         raise _at_table((error,)) from None
     total = table.dates.size
-    for rule in found.rules:
-        if rule.assumed:
-            days = "all days" if rule.count == total else f"{rule.count} of {total} days"
-            notes.append(f"{_WORDS[rule.quantity]} on {days}: {rule.how}.")
+    notes += [_assumed(rule, total) for rule in found.rules if rule.assumed]
     if bool((table.columns["tmin"] > table.columns["tmax"]).any()):
-        notes.append("On some days the lowest temperature is above the highest.")
-    return found.eto, "From the days' weather.", "Penman–Monteith, FAO-56 eq. 6"
+        notes.append(tr("On some days the lowest temperature is above the highest."))
+    how = tr("From the days' weather. Mean of each month over all years.")
+    return found.eto, how, tr("Penman–Monteith, FAO-56 eq. 6")
+
+
+def _assumed(rule: Rule, total: int) -> str:
+    """Say on how many of the days what was assumed of humidity, sun or wind."""
+    if rule.count == total:
+        return {
+            "vapour_pressure": tr("Humidity on all days: {how}.", how=rule.how),
+            "solar": tr("Sun on all days: {how}.", how=rule.how),
+            "wind": tr("Wind on all days: {how}.", how=rule.how),
+        }[rule.quantity]
+    parts = {"count": rule.count, "total": total, "how": rule.how}
+    return {
+        "vapour_pressure": tr("Humidity on {count} of {total} days: {how}.", **parts),
+        "solar": tr("Sun on {count} of {total} days: {how}.", **parts),
+        "wind": tr("Wind on {count} of {total} days: {how}.", **parts),
+    }[rule.quantity]
 
 
 def _few_days(table: WeatherTable, daily: FloatArray) -> list[str]:
@@ -267,8 +290,12 @@ def _few_days(table: WeatherTable, daily: FloatArray) -> list[str]:
     months = table.dates[~np.isnan(daily)].astype("datetime64[M]").astype(np.intp) % 12
     counts = np.bincount(months, minlength=12)
     return [
-        f"{MONTHS[i].capitalize()} is the mean of only {counts[i]} "
-        f"day{'' if counts[i] == 1 else 's'}."
+        tr_count(
+            int(counts[i]),
+            "{month} is the mean of only {count} day.",
+            "{month} is the mean of only {count} days.",
+            month=month_words(i + 1),
+        )
         for i in range(12)
         if 0 < counts[i] < _FEW_DAYS
     ]
@@ -282,10 +309,10 @@ def _at_table(errors: Sequence[InputError]) -> InputError:
         given = f" (“{error.given}”)" if error.given else ""
         told.append(f"{where}{error.message}{given}")
     rest = len(errors) - len(told)
-    more = f"; and {rest} more" if rest > 0 else ""
+    problems = "; ".join(told)
     first = errors[0]
     return InputError(
-        "; ".join(told) + more,
+        tr("{problems}; and {count} more", problems=problems, count=rest) if rest > 0 else problems,
         code=first.code,
         field="weather.table",
         accepted=first.accepted,
@@ -293,11 +320,11 @@ def _at_table(errors: Sequence[InputError]) -> InputError:
     )
 
 
-def _wanted(weather: Mapping[str, Any], name: str, words: str) -> Any:
+def _wanted(weather: Mapping[str, Any], name: str, message: str, words: str) -> Any:
     """Return a value that this way cannot do without."""
     if weather[name] is None:
         raise InputError(
-            f"{words} is missing",
+            message,
             code="missing",
             field=f"weather.{name}",
             accepted=words,
@@ -313,11 +340,11 @@ def _columns(rows: Sequence[Mapping[str, Any]], place: str, *names: str) -> list
         month = row["month"]
         if month in seen:
             raise InputError(
-                f"{month.capitalize()} is there twice",
+                tr("{month} is there twice", month=month_words(MONTHS.index(month) + 1)),
                 code="twice",
                 field=f"{place}.{index}.month",
                 given=month,
-                accepted="each month once",
+                accepted=tr("each month once"),
             )
         seen.add(month)
         for values, name in zip(found, names, strict=True):
@@ -329,12 +356,14 @@ def _columns(rows: Sequence[Mapping[str, Any]], place: str, *names: str) -> list
 def _rain(rain: FloatArray, count: bool) -> tuple[FloatArray, tuple[str, ...]]:
     """Return what may be counted on of a month's rain [m/day], and what to know."""
     if not count:
-        return np.zeros(12), ("Rain is not counted on: switch the timer off after good rain.",)
+        return np.zeros(12), (tr("Rain is not counted on: switch the timer off after good rain."),)
     if bool(np.isnan(rain).all()):
-        return np.zeros(12), ("No rain was given, so that none is counted on.",)
+        return np.zeros(12), (tr("No rain was given, so that none is counted on."),)
     fell = np.minimum(np.nan_to_num(rain), MOST_MONTH)
     used = effective_rain_monthly(fell) / DAYS_IN_MONTH
     return used, (
-        f"Usual rain is counted on: {_RAIN_RULE}. In a dry spell, take that mark away and run the "
-        "longer times.",
+        tr(
+            "Usual rain is counted on: of its rain the USDA rule counts the part that a crop uses. "
+            "In a dry spell, take that mark away and run the longer times."
+        ),
     )
