@@ -174,6 +174,11 @@ def month_words(month: int) -> str:
     return tr(MONTHS[month - 1])
 
 
+def month_and_year(date: datetime.date) -> str:
+    """Return month and year of a date: ``April 2026``."""
+    return tr("{month} {year}", month=month_words(date.month), year=date.year)
+
+
 def day_words(month: int, day: int, system: UnitSystem) -> str:
     """Return a day as it is written where a system of units is used: ``15 April``."""
     name = month_words(month)

@@ -9,18 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.calculators.result import Column, Fact, Figure, Number, Section, Table
-from evenrow.calculators.season_days import date_words, day_words
+from evenrow.calculators.season_days import date_words, day_words, month_and_year
 from evenrow.calculators.watering_card import duration
 from evenrow.calculators.watering_days import SeasonDays, season_days
 from evenrow.calculators.watering_plan import Watering
-from evenrow.calculators.watering_weather_fields import MONTHS
 from evenrow.figures.charts import POINTS, Series, line_chart
 from evenrow.units import UnitSystem, format_value, system_unit, to_unit
+from evenrow.words import said, tr
 
 FloatArray = NDArray[np.float64]
 
-_TITLE = "Day by day, by your weather table"
-_BALANCE = "FAO-56, chapter 8 (eq. 82 to 85)"
+_TITLE = said("Day by day, by your weather table")
+_BALANCE = said("FAO-56, chapter 8 (eq. 82 to 85)")
 #: A drawing of more days than this shows the driest of two, three or more days together.
 _DRAWN = POINTS - 1
 #: Beyond this the next watering is not told to the day [days].
@@ -46,11 +46,12 @@ def by_day(plan: Watering, system: UnitSystem) -> Section | None:
         return None
     found = season_days(plan)
     if found is None:
-        text = "too few days of the weather table lie in the season"
-        return Section(title=_TITLE, items=(Fact(name="by_day", label="Balance", text=text),))
+        text = tr("too few days of the weather table lie in the season")
+        fact = Fact(name="by_day", label=tr("Balance"), text=text)
+        return Section(title=tr(_TITLE), items=(fact,))
     name = plan.zones[plan.longest].name
     return Section(
-        title=_TITLE,
+        title=tr(_TITLE),
         items=(
             _next(found, name, system),
             *_sums(found, name),
@@ -74,21 +75,39 @@ def _next(found: SeasonDays, name: str, system: UnitSystem) -> Fact:
     gone = format_value(float(found.asked.depletion[-1]), "water_depth", system, 2)
     ready = format_value(float(found.ready[-1]), "water_depth", system, 2)
     days = found.days_left
-    what = f"{gone} of the {ready} at hand" if days > 0.0 else f"all of the {ready} at hand"
     if days >= _FAR:
-        when = "no water wanted soon, at the use of the last week"
+        text = tr(
+            "no water wanted soon, at the use of the last week: {gone} of the {ready} at hand is "
+            "gone",
+            gone=gone,
+            ready=ready,
+        )
     else:
         # Watered on the morning before the day whose use would be too much.
-        when = (
-            f"next on the morning of {_date(last + 1 + np.timedelta64(math.floor(days)), system)}"
+        date = _date(last + 1 + np.timedelta64(math.floor(days)), system)
+        text = (
+            tr(
+                "next on the morning of {date}: {gone} of the {ready} at hand is gone",
+                date=date,
+                gone=gone,
+                ready=ready,
+            )
+            if days > 0.0
+            else tr(
+                "next on the morning of {date}: all of the {ready} at hand is gone",
+                date=date,
+                ready=ready,
+            )
         )
     return Fact(
         name="next_watering",
-        label=f"After {_date(last, system)}, {name}",
-        text=f"{when}: {what} is gone",
-        rule="At the mean use of the table's last seven days, without rain, if it was watered on "
-        "the days told below.",
-        source=_BALANCE,
+        label=tr("After {date}, {zone}", date=_date(last, system), zone=name),
+        text=text,
+        rule=tr(
+            "At the mean use of the table's last seven days, without rain, if it was watered on "
+            "the days told below."
+        ),
+        source=tr(_BALANCE),
     )
 
 
@@ -99,80 +118,90 @@ def _sums(found: SeasonDays, name: str) -> tuple[Number, ...]:
     return (
         Number(
             name="day_waterings",
-            label="Waterings that the soil asked for",
+            label=tr("Waterings that the soil asked for"),
             value=waterings,
             kind="count",
-            rule=f"{name}, {found.dates.size} days: each morning of a day whose use would take "
-            "more than the crop can have without suffering. The roots are filled then, as far as "
-            "the hours and the water of a day allow. Begun with a full soil.",
-            source=_BALANCE,
+            rule=tr(
+                "{zone}, {days} days: each morning of a day whose use would take more than the "
+                "crop can have without suffering. The roots are filled then, as far as the "
+                "hours and the water of a day allow. Begun with a full soil.",
+                zone=name,
+                days=found.dates.size,
+            ),
+            source=tr(_BALANCE),
         ),
         Number(
             name="day_use",
-            label="What the crop used",
+            label=tr("What the crop used"),
             value=float(asked.used.sum()),
             kind="water_depth",
-            rule="Each day's ETo times its Kc, less where it went short.",
-            source="FAO-56, chapters 6 and 8",
+            rule=tr("Each day's ETo times its Kc, less where it went short."),
+            source=tr("FAO-56, chapters 6 and 8"),
         ),
         Number(
             name="day_net",
-            label="Of it from watering",
+            label=tr("Of it from watering"),
             value=float(asked.irrigation.sum()),
             kind="water_depth",
-            rule="At the roots, over all the ground.",
-            source=_BALANCE,
+            rule=tr("At the roots, over all the ground."),
+            source=tr(_BALANCE),
         ),
         Number(
             name="day_rain",
-            label="Rain that fell",
+            label=tr("Rain that fell"),
             value=float(found.fell.sum()),
             kind="water_depth",
-            rule="As in the table.",
-            source="yours",
+            rule=tr("As in the table."),
+            source=tr("yours"),
         ),
         Number(
             name="day_rain_used",
-            label="Rain that stayed in the roots",
+            label=tr("Rain that stayed in the roots"),
             value=max(found.rain_used, 0.0),
             kind="water_depth",
-            rule="Rain of more than a fifth of the day's ETo, less what drained below the wetted "
-            "roots. Rain beside them is not counted.",
-            source=_BALANCE,
+            rule=tr(
+                "Rain of more than a fifth of the day's ETo, less what drained below the wetted "
+                "roots. Rain beside them is not counted."
+            ),
+            source=tr(_BALANCE),
         ),
         Number(
             name="day_short",
-            label="Days on which the crop went short, so watered",
+            label=tr("Days on which the crop went short, so watered"),
             value=int(found.short().sum()),
             kind="count",
-            rule="More was gone than it can have without suffering. Above 0 where hours or water "
-            "of a day are too few.",
-            source=_BALANCE,
+            rule=tr(
+                "More was gone than it can have without suffering. Above 0 where hours or water "
+                "of a day are too few."
+            ),
+            source=tr(_BALANCE),
         ),
         Number(
             name="card_short",
-            label="The same by the timer card",
+            label=tr("The same by the timer card"),
             value=int(found.short(0).sum()),
             kind="count",
-            rule="Run by the card on all its days, through the rain too.",
-            source=_BALANCE,
+            rule=tr("Run by the card on all its days, through the rain too."),
+            source=tr(_BALANCE),
         ),
         Number(
             name="card_drained",
-            label="Drained away by the timer card",
+            label=tr("Drained away by the timer card"),
             value=float(others.percolation[:, 0].sum()),
             kind="water_depth",
-            rule="Rain and watering that the roots had no room for. What rain gave is saved by "
-            "switching the timer off after it.",
-            source=_BALANCE,
+            rule=tr(
+                "Rain and watering that the roots had no room for. What rain gave is saved by "
+                "switching the timer off after it."
+            ),
+            source=tr(_BALANCE),
         ),
         Number(
             name="dry_short",
-            label="The same days without any watering",
+            label=tr("The same days without any watering"),
             value=int(found.short(1).sum()),
             kind="count",
-            rule="Days short on rain alone.",
-            source=_BALANCE,
+            rule=tr("Days short on rain alone."),
+            source=tr(_BALANCE),
         ),
     )
 
@@ -192,9 +221,9 @@ def _chart(found: SeasonDays, name: str, system: UnitSystem) -> Figure:
         return np.asarray([to_unit(float(depth), "water_depth", unit) for depth in depths])
 
     lines = (
-        ("watered as the soil asks", found.asked.depletion),
-        ("what may be gone", np.append(found.ready[:1], found.ready)),
-        ("by the timer card", found.others.depletion[:, 0]),
+        (tr("watered as the soil asks"), found.asked.depletion),
+        (tr("what may be gone"), np.append(found.ready[:1], found.ready)),
+        (tr("by the timer card"), found.others.depletion[:, 0]),
     )
     series = []
     for label, depths in lines:
@@ -210,19 +239,27 @@ def _chart(found: SeasonDays, name: str, system: UnitSystem) -> Figure:
             found.ready.max(),
         )
     )
-    words = (
-        f"Water gone from the roots of {name} on {found.dates.size} days from "
-        f"{_date(found.dates[0], system)}. Watered as the soil asks it is {most} at the most, on "
-        f"day {driest}; by the timer card {by_card}. From {least} to {greatest} may be gone."
+    words = tr(
+        "Water gone from the roots of {zone} on {days} days from {date}. Watered as the soil asks "
+        "it is {most} at the most, on day {driest}; by the timer card {by_card}. From {least} to "
+        "{greatest} may be gone.",
+        zone=name,
+        days=found.dates.size,
+        date=_date(found.dates[0], system),
+        most=most,
+        driest=driest,
+        by_card=by_card,
+        least=least,
+        greatest=greatest,
     )
     start = _plain(found.dates[0])
     return Figure(
         name="soil_water",
-        title=f"Water gone from the roots of {name}",
+        title=tr("Water gone from the roots of {zone}", zone=name),
         svg=line_chart(
             series,
-            x_label=f"days since {day_words(start.month, start.day, system)}",
-            y_label=f"water gone ({unit})",
+            x_label=tr("days since {day}", day=day_words(start.month, start.day, system)),
+            y_label=tr("water gone ({unit})", unit=unit),
             alternative=words,
         ),
         alternative=words,
@@ -251,7 +288,7 @@ def _months(found: SeasonDays, plan: Watering, system: UnitSystem) -> Table:
         runs = found.seconds[on]
         rows.append(
             (
-                f"{MONTHS[_plain(month).month - 1].capitalize()} {_plain(month).year}",
+                month_and_year(_plain(month)),
                 days or "–",
                 float(runs.mean()) if runs.size else None,
                 float(asked.used[here].sum()),
@@ -261,29 +298,37 @@ def _months(found: SeasonDays, plan: Watering, system: UnitSystem) -> Table:
                 int(card[here].sum()),
             )
         )
-    told = [f"Begun with a full soil on {_date(found.dates[0], system)}."]
+    told = [tr("Begun with a full soil on {date}.", date=_date(found.dates[0], system))]
     if found.filled:
         told.append(
-            f"{found.filled} days without ETo have the mean of their month, and without rain none."
+            tr(
+                "{count} days without ETo have the mean of their month, and without rain none.",
+                count=found.filled,
+            )
         )
     elif found.dry:
-        told.append(f"{found.dry} days without a figure for rain are taken as dry.")
+        told.append(tr("{count} days without a figure for rain are taken as dry.", count=found.dry))
     zone = plan.zones[plan.longest].name
-    longest = duration(float(found.seconds.max()), system)
+    told.append(
+        tr(
+            "The longest of these runs takes {duration}; cut it into the runs of the card. Rain "
+            "used below 0: rain of the month before drained.",
+            duration=duration(float(found.seconds.max()), system),
+        )
+    )
     return Table(
         name="day_months",
-        title=f"When {zone} wants water",
+        title=tr("When {zone} wants water", zone=zone),
         columns=(
-            Column(name="month", label="Month"),
-            Column(name="on", label="Water on the"),
-            Column(name="run", label="Run, mean", kind="duration"),
-            Column(name="use", label="Used", kind="water_depth"),
-            Column(name="rain", label="Rain", kind="water_depth"),
-            Column(name="rain_used", label="Rain used", kind="water_depth"),
-            Column(name="net", label="Watering", kind="water_depth"),
-            Column(name="short", label="Days short by the card", kind="count"),
+            Column(name="month", label=tr("Month")),
+            Column(name="on", label=tr("Water on the")),
+            Column(name="run", label=tr("Run, mean"), kind="duration"),
+            Column(name="use", label=tr("Used"), kind="water_depth"),
+            Column(name="rain", label=tr("Rain"), kind="water_depth"),
+            Column(name="rain_used", label=tr("Rain used"), kind="water_depth"),
+            Column(name="net", label=tr("Watering"), kind="water_depth"),
+            Column(name="short", label=tr("Days short by the card"), kind="count"),
         ),
         rows=tuple(rows),
-        note=" ".join(told) + f" The longest of these runs takes {longest}; cut it into the runs "
-        "of the card. Rain used below 0: rain of the month before drained.",
+        note=" ".join(told),
     )
