@@ -16,31 +16,37 @@ from evenrow.agronomy.sampling import variation_band
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics.uniformity import distribution_uniformity_lq
+from evenrow.words import said, tr
 
 #: Lowest field EU (or DUlq) of each class, best first.
-EU_CLASSES = ((0.9, "excellent"), (0.8, "good"), (0.7, "fair"), (0.0, "poor"))
-EU_CLASS_SOURCE = "Merriam and Keller (1978), Farm Irrigation System Evaluation (from memory)"
+EU_CLASSES = (
+    (0.9, said("excellent")),
+    (0.8, said("good")),
+    (0.7, said("fair")),
+    (0.0, said("poor")),
+)
+EU_CLASS_SOURCE = said("Merriam and Keller (1978), Farm Irrigation System Evaluation (from memory)")
 #: Lowest and highest statistical uniformity of each class, best first; gaps lie between them.
 US_CLASSES = (
     (0.95, 1.00, "excellent"),
     (0.85, 0.90, "good"),
     (0.75, 0.80, "fair"),
     (0.65, 0.70, "poor"),
-    (0.00, 0.60, "unacceptable"),
+    (0.00, 0.60, said("unacceptable")),
 )
-US_CLASS_SOURCE = "ASAE EP458 (from memory)"
+US_CLASS_SOURCE = said("ASAE EP458 (from memory)")
 #: Highest CV of new emitters of each class, best first: emitters by themselves, and tapes.
 CV_CLASSES = {
     "point": (
         (0.05, "excellent"),
-        (0.07, "average"),
-        (0.11, "marginal"),
+        (0.07, said("average")),
+        (0.11, said("marginal")),
         (0.15, "poor"),
         (math.inf, "unacceptable"),
     ),
-    "line": ((0.10, "good"), (0.20, "average"), (math.inf, "marginal to unacceptable")),
+    "line": ((0.10, "good"), (0.20, "average"), (math.inf, said("marginal to unacceptable"))),
 }
-CV_CLASS_SOURCE = "ASAE EP405.1 (from memory)"
+CV_CLASS_SOURCE = said("ASAE EP405.1 (from memory)")
 
 
 def cup_flows(volumes: ArrayLike, times: ArrayLike) -> FloatArray:
@@ -167,31 +173,33 @@ def pressure_low_quarter(heads: ArrayLike, exponent: float) -> float:
 
 
 def eu_class(eu: float) -> str:
-    """Return the class of a field EU or DUlq [-]; see `EU_CLASS_SOURCE`."""
+    """Return the class of a field EU or DUlq [-], a name of `EU_CLASSES`; see `EU_CLASS_SOURCE`."""
     return next(name for lowest, name in EU_CLASSES if eu >= lowest)
 
 
 def us_class(us: float) -> str:
-    """Return the class of a statistical uniformity [-]; between two classes, both.
+    """Return in words the class of a statistical uniformity [-]; between two classes, both.
 
     See `US_CLASS_SOURCE`.
     """
     better = ""
     for lowest, highest, name in US_CLASSES:
         if us > highest:
-            return f"{name} to {better}"
+            return tr("{worse} to {better}", worse=tr(name), better=tr(better))
         if us >= lowest:
-            return name
+            return tr(name)
         better = name
-    return US_CLASSES[-1][2]
+    return tr(US_CLASSES[-1][2])
 
 
 def cv_class(cv: float, kind: str) -> str:
-    """Return the class of the variation of new emitters [-], `kind` ``"point"`` or ``"line"``.
+    """Return in words the class of the variation of new emitters [-].
+
+    `kind` is ``"point"`` or ``"line"``.
 
     See `CV_CLASS_SOURCE`.
     """
-    return next(name for highest, name in CV_CLASSES[kind] if cv <= highest)
+    return tr(next(name for highest, name in CV_CLASSES[kind] if cv <= highest))
 
 
 # --- where it comes from -----------------------------------------------------------------

@@ -43,21 +43,24 @@ from evenrow.calculators.troubles import SYMPTOM_LABELS, trouble_steps
 from evenrow.errors import InputError
 from evenrow.figures.bars import Mark, histogram
 from evenrow.units import UnitSystem, format_value, system_unit, to_unit
+from evenrow.words import said, tr, tr_count
 
 #: Classes of the histogram.
 _BINS = 8
-_EU_SOURCE = "Merriam and Keller (1978), Farm Irrigation System Evaluation: EU = 100 q25 / q"
-_US_SOURCE = "ASAE EP458; Bralts and Kesner (1983), Trans. ASAE 26(5), 1369–1374 (from memory)"
-_BAND_SOURCE = "McKay (1932) as modified by Vangel (1996), The American Statistician 50(1)"
+_EU_SOURCE = said("Merriam and Keller (1978), Farm Irrigation System Evaluation: EU = 100 q25 / q")
+_US_SOURCE = said(
+    "ASAE EP458; Bralts and Kesner (1983), Trans. ASAE 26(5), 1369–1374 (from memory)"
+)
+_BAND_SOURCE = said("McKay (1932) as modified by Vangel (1996), The American Statistician 50(1)")
 #: Few enough to be told, and variation to plan for where no cups were taken yet.
 _USUAL_CV = 0.15
 _MOST = 2000
 
 _VERDICTS = {
-    "excellent": "Nearly every plant gets its share.",
-    "good": "Most plants get their share.",
-    "fair": "The driest quarter is short: look for the cause before it grows.",
-    "poor": "The driest quarter goes short by far: mend this before you water more.",
+    "excellent": said("Excellent. Nearly every plant gets its share."),
+    "good": said("Good. Most plants get their share."),
+    "fair": said("Fair. The driest quarter is short: look for the cause before it grows."),
+    "poor": said("Poor. The driest quarter goes short by far: mend this before you water more."),
 }
 
 
@@ -72,67 +75,74 @@ def _uniformity(cups: Cups, confidence: float, exponent: float) -> tuple[Section
     items: list[Number | Fact] = [
         Number(
             name="mean_flow",
-            label="Average flow",
+            label=tr("Average flow"),
             value=average,
             kind="emitter_flow",
-            rule="Volume over time of each cup, averaged.",
+            rule=tr("Volume over time of each cup, averaged."),
         ),
         Number(
             name="low_flow",
-            label="Average of the lowest quarter",
+            label=tr("Average of the lowest quarter"),
             value=dulq * average,
             kind="emitter_flow",
-            rule="A quarter of the cups, rounded to the nearest whole number.",
-            source=_EU_SOURCE,
+            rule=tr("A quarter of the cups, rounded to the nearest whole number."),
+            source=tr(_EU_SOURCE),
         ),
         Number(
             name="statistical_uniformity",
-            label="Statistical uniformity",
+            label=tr("Statistical uniformity"),
             value=us,
             kind="share",
-            rule=f"1 − CV, CV the standard deviation (n − 1) over the mean. Class: {us_class(us)} "
-            f"({US_CLASS_SOURCE}).",
-            source=_US_SOURCE,
+            rule=tr(
+                "1 − CV, CV the standard deviation (n − 1) over the mean. Class: {name} "
+                "({source}).",
+                name=us_class(us),
+                source=tr(US_CLASS_SOURCE),
+            ),
+            source=tr(_US_SOURCE),
         ),
         Number(
             name="uniformity_low",
-            label="… of the whole zone: at least",
+            label=tr("… of the whole zone: at least"),
             value=low,
             kind="share",
-            rule=f"Lower end of the {percent} band: CV / √(((u + 2)/n − 1) CV² + u/(n − 1)), u a "
-            "point of chi-square with n − 1 degrees of freedom. For cups taken at random, and a "
-            "CV below a third.",
-            source=_BAND_SOURCE,
+            rule=tr(
+                "Lower end of the {percent} band: CV / √(((u + 2)/n − 1) CV² + u/(n − 1)), u a "
+                "point of chi-square with n − 1 degrees of freedom. For cups taken at random, "
+                "and a CV below a third.",
+                percent=percent,
+            ),
+            source=tr(_BAND_SOURCE),
         ),
         Number(
             name="uniformity_high",
-            label="… and at most",
+            label=tr("… and at most"),
             value=high,
             kind="share",
-            rule="Upper end of the same band.",
-            source=_BAND_SOURCE,
+            rule=tr("Upper end of the same band."),
+            source=tr(_BAND_SOURCE),
         ),
         Number(
             name="cv",
-            label="Coefficient of variation of the cups",
+            label=tr("Coefficient of variation of the cups"),
             value=found.total,
             kind="share",
-            rule="Standard deviation over mean.",
-            source="definition",
+            rule=tr("Standard deviation over mean."),
+            source=tr("definition"),
         ),
     ]
     if cups.measured.size >= 3 and cups.measured.max() > 0.0:
         items.append(
             Number(
                 name="pressure_eu",
-                label="What the pressures alone would give (EU)",
+                label=tr("What the pressures alone would give (EU)"),
                 value=pressure_low_quarter(cups.measured, exponent),
                 kind="share",
-                rule="Lowest quarter over mean of hˣ, for emitters that are all alike.",
-                source=_EU_SOURCE,
+                rule=tr("Lowest quarter over mean of hˣ, for emitters that are all alike."),
+                source=tr(_EU_SOURCE),
             )
         )
-    return Section(title="How even", items=tuple(items)), found.total
+    return Section(title=tr("How even"), items=tuple(items)), found.total
 
 
 def _histogram(cups: Cups, dulq: float, system: UnitSystem) -> Figure:
@@ -144,24 +154,35 @@ def _histogram(cups: Cups, dulq: float, system: UnitSystem) -> Figure:
         flows, bins=_BINS, range=(max(flows[0] - pad, 0.0), flows[-1] + pad)
     )
     marks = [
-        Mark(label=f"average {average:.3g} {unit}", x=average),
-        Mark(label=f"lowest quarter {dulq * average:.3g} {unit}", x=dulq * average),
-        Mark(label=f"good from {0.8 * average:.3g}", x=0.8 * average, limit=True),
-        Mark(label=f"fair from {0.7 * average:.3g}", x=0.7 * average, limit=True),
+        Mark(label=tr("average {average:.3g} {unit}", average=average, unit=unit), x=average),
+        Mark(
+            label=tr("lowest quarter {low:.3g} {unit}", low=dulq * average, unit=unit),
+            x=dulq * average,
+        ),
+        Mark(label=tr("good from {value:.3g}", value=0.8 * average), x=0.8 * average, limit=True),
+        Mark(label=tr("fair from {value:.3g}", value=0.7 * average), x=0.7 * average, limit=True),
     ]
-    words = (
-        f"Flows of {len(flows)} cups from {flows[0]:.3g} to {flows[-1]:.3g} {unit}; average "
-        f"{average:.3g}, average of the lowest quarter {dulq * average:.3g}, which is good from "
-        f"{0.8 * average:.3g} and fair from {0.7 * average:.3g}."
+    words = tr(
+        "Flows of {count} cups from {least:.3g} to {most:.3g} {unit}; average {average:.3g}, "
+        "average of the lowest quarter {low:.3g}, which is good from {good:.3g} and fair from "
+        "{fair:.3g}.",
+        count=len(flows),
+        least=flows[0],
+        most=flows[-1],
+        unit=unit,
+        average=average,
+        low=dulq * average,
+        good=0.8 * average,
+        fair=0.7 * average,
     )
     return Figure(
         name="cups_figure",
-        title="How the cups are spread",
+        title=tr("How the cups are spread"),
         svg=histogram(
             [float(edge) for edge in edges],
             [float(count) for count in counts],
-            x_label=f"flow of an emitter ({unit})",
-            y_label="cups",
+            x_label=tr("flow of an emitter ({unit})", unit=unit),
+            y_label=tr("cups"),
             marks=sorted(marks, key=lambda mark: mark.x),
             alternative=words,
         ),
@@ -175,45 +196,72 @@ def _map(inputs: Mapping[str, Any], cv: float, system: UnitSystem) -> Section:
     confidence = int(sure["confidence"]) / 100
     needed = cups_needed(min(cv, 1.0), sure["half_width"], confidence, _MOST)
     if zone["rows"] is None:
-        which = "the first row of the zone, the row at one third, at two thirds, and the last"
+        which = tr(
+            "Take the first row of the zone, the row at one third, at two thirds, and the last."
+        )
     else:
-        which = "rows " + ", ".join(str(row) for row in sample_rows(zone["rows"]))
-        which += ", counted from where the water comes in"
-    along = [PLACE_LABELS[place] for place in PLACES]
+        which = tr(
+            "Take rows {rows}, counted from where the water comes in.",
+            rows=", ".join(str(row) for row in sample_rows(zone["rows"])),
+        )
+    along = [tr(PLACE_LABELS[place]) for place in PLACES]
     if zone["length"] is not None:
         along = [
-            f"{PLACE_LABELS[place]} ({format_value(share * zone['length'], 'length', system, 3)})"
-            for place, share in PLACES.items()
+            f"{label} ({format_value(share * zone['length'], 'length', system, 3)})"
+            for label, share in zip(along, PLACES.values(), strict=True)
         ]
     return Section(
-        title="Where to put the cups",
+        title=tr("Where to put the cups"),
         items=(
             Number(
                 name="cups_needed",
-                label="Cups for the uniformity to within "
-                f"±{format_value(sure['half_width'], 'share', system, 2)}",
+                label=tr(
+                    "Cups for the uniformity to within ±{share}",
+                    share=format_value(sure["half_width"], "share", system, 2),
+                ),
                 value=needed,
                 kind="count",
-                rule=f"Fewest whose {confidence * 100:.0f} % band is that narrow, for a "
-                f"variation of {format_value(min(cv, 1.0), 'share', system, 2)}"
-                + (f"; no more than {_MOST} are looked at." if needed == _MOST else "."),
-                source=_BAND_SOURCE,
+                rule=_needed_rule(needed, confidence * 100, min(cv, 1.0), system),
+                source=tr(_BAND_SOURCE),
             ),
             Steps(
                 name="cup_map",
-                title="Sixteen cups: four rows, four places",
+                title=tr("Sixteen cups: four rows, four places"),
                 items=(
-                    f"Take {which}.",
-                    f"On each: {', '.join(along)}. The emitter nearest to the place, not the one "
-                    "that looks best.",
-                    "Run the zone at its usual pressure until no air comes, then set the cups and "
-                    "start the watch; stagger them by the time you take to walk.",
-                    "Read the gauge at the near and the far end of each of these rows.",
-                    "For the statistical uniformity take 18 emitters by lot instead (ASAE EP458, "
-                    "from memory); for more certainty more rows, not more cups on a row.",
+                    which,
+                    tr(
+                        "On each: {places}. The emitter nearest to the place, not the one that "
+                        "looks best.",
+                        places=", ".join(along),
+                    ),
+                    tr(
+                        "Run the zone at its usual pressure until no air comes, then set the cups "
+                        "and start the watch; stagger them by the time you take to walk."
+                    ),
+                    tr("Read the gauge at the near and the far end of each of these rows."),
+                    tr(
+                        "For the statistical uniformity take 18 emitters by lot instead (ASAE "
+                        "EP458, from memory); for more certainty more rows, not more cups on a row."
+                    ),
                 ),
             ),
         ),
+    )
+
+
+def _needed_rule(needed: int, percent: float, cv: float, system: UnitSystem) -> str:
+    """Say how the number of cups was found; no more than `_MOST` are looked at."""
+    parts = {"percent": percent, "variation": format_value(cv, "share", system, 2)}
+    if needed == _MOST:
+        return tr(
+            "Fewest whose {percent:.0f} % band is that narrow, for a variation of {variation}; no "
+            "more than {most} are looked at.",
+            most=_MOST,
+            **parts,
+        )
+    return tr(
+        "Fewest whose {percent:.0f} % band is that narrow, for a variation of {variation}.",
+        **parts,
     )
 
 
@@ -221,21 +269,27 @@ def _notices(cups: Cups, cv: float) -> list[Notice]:
     notices = []
     dry = [cups.name(int(i)) for i in np.flatnonzero(cups.flows == 0.0)]
     if dry:
-        notices.append(Notice(level="warning", text=f"Dry: {', '.join(dry)}."))
+        notices.append(Notice(level="warning", text=tr("Dry: {cups}.", cups=", ".join(dry))))
     count = cups.flows.size
     if count < USUAL:
         notices.append(
             Notice(
                 level="warning",
-                text=f"Only {count} cups: the band is wide. {USUAL} are usual.",
+                text=tr(
+                    "Only {count} cups: the band is wide. {usual} are usual.",
+                    count=count,
+                    usual=USUAL,
+                ),
             )
         )
     if cv > BAND_LIMIT or dry:
         notices.append(
             Notice(
                 level="note",
-                text="Dry cups or so wide a spread are far from a bell curve: take the band for a "
-                "rough guide only.",
+                text=tr(
+                    "Dry cups or so wide a spread are far from a bell curve: take the band for a "
+                    "rough guide only."
+                ),
             )
         )
     return notices
@@ -245,14 +299,17 @@ def _without_cups(inputs: Mapping[str, Any], trouble: Steps, system: UnitSystem)
     return Result(
         headline=Fact(
             name="trouble_seen",
-            label="Trouble",
-            text=SYMPTOM_LABELS[inputs["symptom"]],
-            rule="The likeliest and easiest to see comes first.",
-            source="common practice, no source",
+            label=tr("Trouble"),
+            text=tr(SYMPTOM_LABELS[inputs["symptom"]]),
+            rule=tr("The likeliest and easiest to see comes first."),
+            source=tr("common practice, no source"),
         ),
-        verdict=f"First: {trouble.items[0]} Then go down the list, and stop where you find it.",
+        verdict=tr(
+            "First: {step} Then go down the list, and stop where you find it.",
+            step=trouble.items[0],
+        ),
         sections=(
-            Section(title="Trouble", items=(trouble,)),
+            Section(title=tr("Trouble"), items=(trouble,)),
             _map(inputs, _USUAL_CV, system),
         ),
     )
@@ -266,11 +323,17 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         return _without_cups(inputs, trouble, system)
     if given < FEWEST:
         raise InputError(
-            f"{given or 'no'} cup{'' if given == 1 else 's'} cannot tell how even a zone is",
+            tr_count(
+                given,
+                "{count} cup cannot tell how even a zone is",
+                "{count} cups cannot tell how even a zone is",
+            )
+            if given
+            else tr("no cups cannot tell how even a zone is"),
             code="too_few",
             field="cups",
-            accepted=f"{FEWEST} cups at least; {USUAL} are usual",
-            hint="or no cups at all, and what you see under Trouble",
+            accepted=tr("{fewest} cups at least; {usual} are usual", fewest=FEWEST, usual=USUAL),
+            hint=tr("or no cups at all, and what you see under Trouble"),
         )
     cups, expected = cups_of(inputs), inputs["expected"]
     x, confidence = expected["exponent"], int(inputs["sure"]["confidence"]) / 100
@@ -286,53 +349,59 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             fact,
             Number(
                 name="level_ratio",
-                label="Average over what it should be",
+                label=tr("Average over what it should be"),
                 value=ratio,
                 kind="share",
-                rule="Sound emitters at the pressures measured; without pressures, the flow "
-                "expected.",
-                source="emitter law: Keller and Karmeli (1974), Trans. ASAE 17(4)",
+                rule=tr(
+                    "Sound emitters at the pressures measured; without pressures, the flow "
+                    "expected."
+                ),
+                source=tr("emitter law: Keller and Karmeli (1974), Trans. ASAE 17(4)"),
             ),
         ]
     pressure, made, rest = found.shares
     for key, label, share in (
         (
             "pressure_share",
-            "Of the variance: pressure",
+            tr("Of the variance: pressure"),
             pressure if found.pressure is not None else None,
         ),
-        ("made_share", "Of the variance: manufacture", made),
-        ("rest_share", "Of the variance: clogging, wear and the rest", rest),
+        ("made_share", tr("Of the variance: manufacture"), made),
+        ("rest_share", tr("Of the variance: clogging, wear and the rest"), rest),
     ):
         why.append(Number(name=key, label=label, value=share, kind="share", digits=2))
     why += [
         Fact(
             name="cv_class",
-            label="New emitters that vary so much are called",
+            label=tr("New emitters that vary so much are called"),
             text=cv_class(expected["cv"], expected["kind"]),
-            source=CV_CLASS_SOURCE,
+            source=tr(CV_CLASS_SOURCE),
         ),
         reasoning(found, given, x),
     ]
     sections = [
         even,
-        Section(title="Why", items=tuple(why)),
-        Section(title="The cups", items=(_histogram(cups, dulq, system), *group_tables(cups))),
+        Section(title=tr("Why"), items=tuple(why)),
+        Section(title=tr("The cups"), items=(_histogram(cups, dulq, system), *group_tables(cups))),
         _map(inputs, cv, system),
     ]
     if trouble is not None:
-        sections.insert(0, Section(title="Trouble", items=(trouble,)))
+        sections.insert(0, Section(title=tr("Trouble"), items=(trouble,)))
     return Result(
         headline=Number(
             name="dulq",
-            label="Emission uniformity (EU, DUlq)",
+            label=tr("Emission uniformity (EU, DUlq)"),
             value=dulq,
             kind="share",
-            rule="Average of the lowest quarter of the cups over the average of all. "
-            f"Class: {name} ({EU_CLASS_SOURCE}).",
-            source=_EU_SOURCE,
+            rule=tr(
+                "Average of the lowest quarter of the cups over the average of all. Class: "
+                "{name} ({source}).",
+                name=tr(name),
+                source=tr(EU_CLASS_SOURCE),
+            ),
+            source=tr(_EU_SOURCE),
         ),
-        verdict=f"{name.capitalize()}. {_VERDICTS[name]}",
+        verdict=tr(_VERDICTS[name]),
         sections=tuple(sections),
         notices=tuple(_notices(cups, cv)),
     )

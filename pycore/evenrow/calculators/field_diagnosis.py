@@ -15,12 +15,13 @@ from evenrow.calculators.field_check_form import PLACE_LABELS
 from evenrow.calculators.result import Column, Fact, Steps, Table
 from evenrow.errors import InputError
 from evenrow.units import format_number
+from evenrow.words import said, tr
 
 FloatArray = NDArray[np.float64]
 
 #: Within this of what is expected the flow is right. Common practice, no source.
 NEAR_ENOUGH = 0.10
-CAUSES_SOURCE = (
+CAUSES_SOURCE = said(
     "independent variations add by their squares; pressure counts by the emitter exponent: Bralts "
     "et al. (1981), Trans. ASAE 24(5); ASAE EP458 (both from memory)"
 )
@@ -59,8 +60,10 @@ class Cups:
 
     def name(self, index: int) -> str:
         """Return ``"cup 7 (row 9, far end)"``."""
-        row = f"row {self.rows[index]}, " if self.rows[index] else ""
-        return f"cup {index + 1} ({row}{PLACE_LABELS[self.places[index]]})"
+        place, row = tr(PLACE_LABELS[self.places[index]]), self.rows[index]
+        if row:
+            return tr("cup {number} (row {row}, {place})", number=index + 1, row=row, place=place)
+        return tr("cup {number} ({place})", number=index + 1, place=place)
 
 
 def cups_of(inputs: Mapping[str, Any]) -> Cups:
@@ -76,11 +79,11 @@ def cups_of(inputs: Mapping[str, Any]) -> Cups:
     flows = cup_flows([row["volume"] for row in rows], times)
     if not flows.max() > 0.0:
         raise InputError(
-            "every cup is dry",
+            tr("every cup is dry"),
             code="no_flow",
             field="cups",
-            accepted="at least one cup with water in it",
-            hint="choose what you see under Trouble, with the table empty",
+            accepted=tr("at least one cup with water in it"),
+            hint=tr("choose what you see under Trouble, with the table empty"),
         )
     heads = [math.nan if row["pressure"] is None else row["pressure"] for row in rows]
     return Cups(
@@ -119,10 +122,10 @@ def _group_table(
         title=title,
         columns=(
             Column(name="group", label=label),
-            Column(name="cups", label="Cups", kind="count"),
-            Column(name="flow", label="Average", kind="emitter_flow"),
-            Column(name="share", label="Of the average of all", kind="share"),
-            Column(name="pressure", label="Pressure", kind="pressure"),
+            Column(name="cups", label=tr("Cups"), kind="count"),
+            Column(name="flow", label=tr("Average"), kind="emitter_flow"),
+            Column(name="share", label=tr("Of the average of all"), kind="share"),
+            Column(name="pressure", label=tr("Pressure"), kind="pressure"),
         ),
         rows=tuple(rows),
     )
@@ -132,8 +135,15 @@ def group_tables(cups: Cups) -> list[Table]:
     """Return the averages by place and by row, as far as there are several."""
     names = sorted({row for row in cups.rows if row}, key=lambda row: (len(row), row))
     tables = (
-        _group_table(cups, "by_place", "Along the rows", "Place", cups.places, PLACE_LABELS),
-        _group_table(cups, "by_row", "Row by row", "Row", cups.rows, {n: n for n in names}),
+        _group_table(
+            cups,
+            "by_place",
+            tr("Along the rows"),
+            tr("Place"),
+            cups.places,
+            {place: tr(label) for place, label in PLACE_LABELS.items()},
+        ),
+        _group_table(cups, "by_row", tr("Row by row"), tr("Row"), cups.rows, {n: n for n in names}),
     )
     return [table for table in tables if table is not None]
 
@@ -144,52 +154,73 @@ def _percent(value: float) -> str:
 
 def reasoning(found: Causes, count: int, exponent: float) -> Steps:
     """Return how the variation is split, line by line."""
-    lines = [f"The flows of the {count} cups vary by {_percent(found.total)} (CV)."]
+    lines = [
+        tr(
+            "The flows of the {count} cups vary by {share} (CV).",
+            count=count,
+            share=_percent(found.total),
+        )
+    ]
     if found.pressure is None:
         lines.append(
-            "No pressures, or fewer than three, so that what pressure does stays in the rest."
+            tr("No pressures, or fewer than three, so that what pressure does stays in the rest.")
         )
     else:
-        of = _percent(found.pressure / exponent) if exponent else "any amount"
+        of = _percent(found.pressure / exponent) if exponent else tr("any amount")
         lines.append(
-            f"The pressures vary by {of}; with an exponent of {format_number(exponent, 2)} that "
-            f"makes {_percent(found.pressure)} of flow."
+            tr(
+                "The pressures vary by {share}; with an exponent of {exponent} that makes "
+                "{flow} of flow.",
+                share=of,
+                exponent=format_number(exponent, 2),
+                flow=_percent(found.pressure),
+            )
         )
-    lines.append(f"New emitters vary by {_percent(found.manufacture)}.")
+    lines.append(tr("New emitters vary by {share}.", share=_percent(found.manufacture)))
     taken = " − ".join(
         f"{_percent(part)}²"
         for part in (found.total, found.pressure, found.manufacture)
         if part is not None
     )
     lines.append(
-        f"What remains: √({taken}) = {_percent(found.rest)}: clogging, wear, leaks, misread cups."
+        tr(
+            "What remains: √({squares}) = {rest}: clogging, wear, leaks, misread cups.",
+            squares=taken,
+            rest=_percent(found.rest),
+        )
         if found.rest > 0.0
-        else "Nothing remains for clogging or wear: those two explain all of it."
+        else tr("Nothing remains for clogging or wear: those two explain all of it.")
     )
     if found.rest > 0.0 and not found.surely:
-        lines.append(f"So much may still be the luck of {count} cups: more cups would tell.")
-    return Steps(name="reasoning", title="How that is reckoned", items=tuple(lines))
+        lines.append(
+            tr("So much may still be the luck of {count} cups: more cups would tell.", count=count)
+        )
+    return Steps(name="reasoning", title=tr("How that is reckoned"), items=tuple(lines))
 
 
 def _pattern(cups: Cups) -> tuple[str, str]:
-    """Return where the low cups are, in words, and what that points to."""
+    """Return where the low cups are, in a sentence, and what that points to."""
     low = cups.low
     places, rows = [cups.places[i] for i in low], [cups.rows[i] for i in low]
     if len(low) > 1 and rows[0] and len(set(rows)) == 1 and len(set(cups.rows)) > 1:
         return (
-            f"all in row {rows[0]}",
-            "Look at that row: its take-off, a kink, a leak, a half-shut valve. Flush it.",
+            tr("The low cups are all in row {row}.", row=rows[0]),
+            tr("Look at that row: its take-off, a kink, a leak, a half-shut valve. Flush it."),
         )
     if places.count("far") * 4 >= 3 * len(low) and len(set(cups.places)) > 1 and len(low) > 1:
         return (
-            "mostly at the far ends",
-            "Open the ends and flush: dirt settles where the water is slowest. Then read the "
-            "pressure there.",
+            tr("The low cups are mostly at the far ends."),
+            tr(
+                "Open the ends and flush: dirt settles where the water is slowest. Then read the "
+                "pressure there."
+            ),
         )
     return (
-        "scattered over rows and places",
-        "Cut open the lowest emitter: grit, ochre, lime or slime says which treatment. Look at "
-        "the filter.",
+        tr("The low cups are scattered over rows and places."),
+        tr(
+            "Cut open the lowest emitter: grit, ochre, lime or slime says which treatment. Look at "
+            "the filter."
+        ),
     )
 
 
@@ -208,31 +239,34 @@ def cause_fact(found: Causes, cups: Cups, even: bool) -> tuple[Fact, Fact]:
     pressure, made, rest = found.shares
     where, look = _pattern(cups)
     if even and not found.surely:
-        cause, then = "nothing stands out", "Keep these numbers: next year's are judged by them."
+        cause = tr("nothing stands out")
+        then = tr("Keep these numbers: next year's are judged by them.")
     elif found.pressure is None and found.surely:
-        cause = "more than new emitters vary, and without pressures no telling why"
-        then = f"The low cups are {where}. Take the gauge to near and far ends. {look}"
+        cause = tr("more than new emitters vary, and without pressures no telling why")
+        then = " ".join((where, tr("Take the gauge to near and far ends."), look))
     elif rest >= max(pressure, made) and rest > 0.0:
-        cause = "clogging or wear" if found.surely else "perhaps clogging or wear; too few cups"
-        then = f"The low cups are {where}. {look}"
+        cause = (
+            tr("clogging or wear") if found.surely else tr("perhaps clogging or wear; too few cups")
+        )
+        then = f"{where} {look}"
     elif pressure >= made:
-        cause = "pressure differs from place to place"
-        then = (
+        cause = tr("pressure differs from place to place")
+        then = tr(
             "See the pressures by place and by row. Falling along the rows: lines too long or too "
             "thin. Falling from row to row: the header. Low everywhere: filter, regulator, source."
         )
     else:
-        cause = "the emitters as they were made"
-        then = "Cleaning will not help. A line with less variation would, when it is replaced."
+        cause = tr("the emitters as they were made")
+        then = tr("Cleaning will not help. A line with less variation would, when it is replaced.")
     return (
         Fact(
             name="cause",
-            label="Main cause",
+            label=tr("Main cause"),
             text=cause,
-            rule="The largest part of the variance, if it is more than the luck of the cups.",
-            source=CAUSES_SOURCE,
+            rule=tr("The largest part of the variance, if it is more than the luck of the cups."),
+            source=tr(CAUSES_SOURCE),
         ),
-        Fact(name="next", label="Look at next", text=then),
+        Fact(name="next", label=tr("Look at next"), text=then),
     )
 
 
@@ -250,27 +284,42 @@ def level(cups: Cups, expected: Mapping[str, Any]) -> tuple[float, Fact] | None:
     if sound <= 0.0:
         return None
     ratio = mean(cups.flows) / sound
-    by = "at the pressures measured" if gauged else "by the figure expected"
     if ratio < 1.0 - NEAR_ENOUGH:
         text = (
-            "too little, and pressure does not explain it: clogging in all of them, or other "
-            "emitters than you think"
+            tr(
+                "too little, and pressure does not explain it: clogging in all of them, or other "
+                "emitters than you think (at the pressures measured)"
+            )
             if gauged
-            else "too little: low pressure or clogging; a gauge would tell which"
+            else tr(
+                "too little: low pressure or clogging; a gauge would tell which (by the figure "
+                "expected)"
+            )
         )
     elif ratio > 1.0 + NEAR_ENOUGH:
         text = (
-            "too much, and pressure does not explain it: wear, or other emitters than you think"
+            tr(
+                "too much, and pressure does not explain it: wear, or other emitters than you "
+                "think (at the pressures measured)"
+            )
             if gauged
-            else "too much: high pressure or wear; a gauge would tell which"
+            else tr(
+                "too much: high pressure or wear; a gauge would tell which (by the figure expected)"
+            )
         )
     else:
-        text = "as it should be"
+        text = (
+            tr("as it should be (at the pressures measured)")
+            if gauged
+            else tr("as it should be (by the figure expected)")
+        )
     return ratio, Fact(
         name="level",
-        label="The average",
-        text=f"{text} ({by})",
-        rule="Within 10 % counts as right. The flow of sound emitters at each pressure measured: "
-        "q = qₙ (h/hₙ)ˣ.",
-        source="common practice, no source; emitter law: Keller and Karmeli (1974)",
+        label=tr("The average"),
+        text=text,
+        rule=tr(
+            "Within 10 % counts as right. The flow of sound emitters at each pressure measured: "
+            "q = qₙ (h/hₙ)ˣ."
+        ),
+        source=tr("common practice, no source; emitter law: Keller and Karmeli (1974)"),
     )
