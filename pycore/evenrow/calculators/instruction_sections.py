@@ -202,7 +202,7 @@ def _gauges(expected: Expected, system: UnitSystem) -> Table:
         + (
             f" and, behind the regulator, {_share(REGULATOR, system)} of its setting (common "
             "practice, no source), as the root of the sum of squares."
-            if any(check.place == AFTER_REGULATOR for check in checks)
+            if any(check.spot == AFTER_REGULATOR for check in checks)
             else "."
         )
     )

@@ -7,28 +7,31 @@ import io
 
 from evenrow.design.parts import Part, PartsList
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr, tr_count
 
 #: First characters that make a spreadsheet take a text for a formula.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
+#: How products are counted, beside coils.
+_UNITS = {"piece": said("piece"), "metre": said("metre")}
 _HEAD = (
-    "number",
-    "group",
-    "buy",
-    "unit",
-    "part",
-    "each",
-    "needed",
-    "spare",
-    "packs",
-    "of",
-    "price each",
-    "price",
-    "currency",
-    "mass [kg]",
-    "element",
-    "where",
-    "rule",
-    "source",
+    said("number"),
+    said("group"),
+    said("buy"),
+    said("unit"),
+    said("part"),
+    said("each"),
+    said("needed"),
+    said("spare"),
+    said("packs"),
+    said("of"),
+    said("price each"),
+    said("price"),
+    said("currency"),
+    said("mass [kg]"),
+    said("element"),
+    said("where"),
+    said("rule"),
+    said("source"),
 )
 
 
@@ -54,7 +57,9 @@ def where(part: Part) -> str:
     if set(places) <= {0}:
         return ""
     return "; ".join(
-        f"zone {zone}: {count}" if zone else f"all zones: {count}"
+        tr("zone {zone}: {count}", zone=zone, count=count)
+        if zone
+        else tr("all zones: {count}", count=count)
         for zone, count in sorted(places.items())
     )
 
@@ -77,14 +82,14 @@ def parts_csv(parts: PartsList, system: UnitSystem) -> str:
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(_HEAD)
+    writer.writerow([tr(name) for name in _HEAD])
     for part in parts.parts:
         product = part.product
         row = (
             str(part.number),
-            part.group,
+            tr(part.group),
             str(part.count),
-            "coil" if part.length is not None else product.unit,
+            tr("coil") if part.length is not None else tr(_UNITS.get(product.unit, product.unit)),
             part.label,
             _each(part, system),
             str(part.needed),
@@ -106,29 +111,58 @@ def parts_csv(parts: PartsList, system: UnitSystem) -> str:
 
 def amount(part: Part) -> str:
     """Return how much is needed and bought: ``"12 needed, 1 spare: 2 packs of 10"``."""
-    coil = part.length is not None
-    unit = "m" if part.product.unit == "metre" else ""
-    wanted = [f"{part.needed}{' ' + unit if unit else ''} needed"] if part.needed else []
-    wanted += [f"{part.spare} spare"] if part.spare else []
-    if coil:
-        return f"{part.count} coil" + ("s" if part.count != 1 else "")
+    if part.length is not None:
+        return tr_count(part.count, "{count} coil", "{count} coils")
+    wanted = []
+    if part.needed:
+        metres = part.product.unit == "metre"
+        needed = said("{count} m needed") if metres else said("{count} needed")
+        wanted.append(tr_count(part.needed, needed, needed))
+    if part.spare:
+        wanted.append(tr("{count} spare", count=part.spare))
+    listed = ", ".join(wanted)
     if part.product.pack == 1:
-        return ", ".join(wanted)
-    packs = "pack" if part.packs == 1 else "packs"
-    return f"{', '.join(wanted)}: {part.packs} {packs} of {part.product.pack}"
+        return listed
+    return tr_count(
+        part.packs,
+        "{wanted}: {count} pack of {pack}",
+        "{wanted}: {count} packs of {pack}",
+        wanted=listed,
+        pack=part.product.pack,
+    )
 
 
 def total_text(parts: PartsList) -> str:
     """Return the total with its currency, and how many lines have no price."""
     missing = len(parts.unpriced)
     if missing == len(parts.parts):
-        return "no part has a price"
-    lines = "line" if missing == 1 else "lines"
-    more = f", and {missing} {lines} without a price" if missing else ""
-    return f"{parts.currency} {parts.total:.2f}{more}"
+        return tr("no part has a price")
+    total = f"{parts.currency} {parts.total:.2f}"
+    if not missing:
+        return total
+    return tr_count(
+        missing,
+        "{total}, and {count} line without a price",
+        "{total}, and {count} lines without a price",
+        total=total,
+    )
 
 
-def order_text(parts: PartsList, system: UnitSystem, title: str = "Parts") -> str:
+def _bought(part: Part, system: UnitSystem) -> str:
+    """Return how much to buy, as an order says it: ``"2 coils of 300 m"``, ``"20 (2 × 10)"``."""
+    if part.length is not None:
+        count = tr_count(
+            part.count,
+            "{count} coil of {length}",
+            "{count} coils of {length}",
+            length=_each(part, system),
+        )
+    else:
+        count = f"{part.count} m" if part.product.unit == "metre" else f"{part.count}"
+    return f"{count} ({part.packs} × {part.product.pack})" if part.product.pack > 1 else count
+
+
+def order_text(parts: PartsList, system: UnitSystem, title: str = "") -> str:
     """Return the parts list as plain text to copy into a letter.
 
     Parameters
@@ -138,22 +172,20 @@ def order_text(parts: PartsList, system: UnitSystem, title: str = "Parts") -> st
     system : {"us", "metric"}
         Units of the coil lengths.
     title : str
-        First line.
+        First line; "" for "Parts".
     """
-    lines = [title]
+    lines = [title or tr("Parts")]
     group = ""
     for part in parts.parts:
         if part.group != group:
             group = part.group
-            lines += ["", group]
-        each = f" of {_each(part, system)}" if part.length is not None else ""
+            lines += ["", tr(group)]
         code = f" [{part.product.code}]" if part.product.code else ""
-        unit = " m" if part.product.unit == "metre" else ""
         price = "" if part.cost is None else f", {parts.currency} {part.cost:.2f}"
-        coils = f" coil{'s' if part.count != 1 else ''}" if each else ""
-        packs = f" ({part.packs} × {part.product.pack})" if part.product.pack > 1 else ""
-        lines.append(
-            f"{part.number}. {part.count}{unit}{coils}{each}{packs}: {part.label}{code}{price}"
-        )
-    lines += ["", f"Total: {total_text(parts)}.", f"Prices from: {parts.catalogue}."]
+        lines.append(f"{part.number}. {_bought(part, system)}: {part.label}{code}{price}")
+    lines += [
+        "",
+        tr("Total: {total}.", total=total_text(parts)),
+        tr("Prices from: {catalogue}.", catalogue=parts.catalogue),
+    ]
     return "\n".join(lines) + "\n"

@@ -9,6 +9,7 @@ from functools import cache
 from evenrow.catalogue import AssemblyPart, assembly_parts
 from evenrow.errors import ImpossibleError
 from evenrow.hydraulics.assembly import LossComponent, Regulator
+from evenrow.words import said, tr
 
 #: Kinds of part by kind of source, in the order of the flow.
 ORDER = {
@@ -32,29 +33,45 @@ WITH_INJECTOR = {
 
 #: Why each kind is there.
 REASONS = {
-    "timer": "opens and closes the water on time; first, so that all behind it rests without "
-    "pressure",
-    "backflow preventer": "keeps irrigation water out of the drinking water; before everything "
-    "that could soil it",
-    "standing backflow preventer": "keeps irrigation water out of the drinking water where it "
-    "stands under pressure all day, with valves behind it or outlets above it",
-    "reduced-pressure backflow preventer": "keeps what is injected out of the drinking water even "
-    "if a valve in it fails; the class that most codes ask for with an injector",
-    "check valve for injection": "keeps what is injected out of the well or pond; it drains and "
-    "lets air in when the pump stops",
-    "injector": "takes fertiliser in; behind the backflow protection, and before the filter, which "
-    "holds back what has not dissolved",
-    "check valve": "keeps the main from emptying back through the pump",
-    "filter": "holds back what would plug an emitter; before the regulator, whose seat it guards",
-    "regulator": "holds the pressure that the line is made for",
-    "adapter": "joins the assembly to the main",
-    "tank adapter": "takes the water from the tank above its sludge, and shuts it",
-    "tank filter": "holds back what would plug an emitter at the small loss that a tank allows",
-    "zone valve": "waters one zone at a time",
-    "ball valve": "waters one zone at a time, by hand; a tank's pressure opens no other valve",
+    said("timer"): said(
+        "opens and closes the water on time; first, so that all behind it rests without pressure"
+    ),
+    said("backflow preventer"): said(
+        "keeps irrigation water out of the drinking water; before everything that could soil it"
+    ),
+    said("standing backflow preventer"): said(
+        "keeps irrigation water out of the drinking water where it stands under "
+        "pressure all day, with valves behind it or outlets above it"
+    ),
+    said("reduced-pressure backflow preventer"): said(
+        "keeps what is injected out of the drinking water even if a valve in it fails; "
+        "the class that most codes ask for with an injector"
+    ),
+    said("check valve for injection"): said(
+        "keeps what is injected out of the well or pond; it drains and lets air in "
+        "when the pump stops"
+    ),
+    said("injector"): said(
+        "takes fertiliser in; behind the backflow protection, and before the filter, "
+        "which holds back what has not dissolved"
+    ),
+    said("check valve"): said("keeps the main from emptying back through the pump"),
+    said("filter"): said(
+        "holds back what would plug an emitter; before the regulator, whose seat it guards"
+    ),
+    said("regulator"): said("holds the pressure that the line is made for"),
+    said("adapter"): said("joins the assembly to the main"),
+    said("tank adapter"): said("takes the water from the tank above its sludge, and shuts it"),
+    said("tank filter"): said(
+        "holds back what would plug an emitter at the small loss that a tank allows"
+    ),
+    said("zone valve"): said("waters one zone at a time"),
+    said("ball valve"): said(
+        "waters one zone at a time, by hand; a tank's pressure opens no other valve"
+    ),
 }
 
-ORDER_SOURCE = "order of head assembly parts: common practice, no source"
+ORDER_SOURCE = said("order of head assembly parts: common practice, no source")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,9 +148,9 @@ def smallest(kind: str, flow: float) -> AssemblyPart:
         if part.kind == kind and flow <= part.flow_max:
             return part
     raise ImpossibleError(
-        f"no {kind} in the catalogue passes the flow of the largest zone",
+        tr("no {kind} in the catalogue passes the flow of the largest zone", kind=tr(kind)),
         limit=f"flow of the {kind}",
-        changes=("more zones", "two systems side by side"),
+        changes=(tr("more zones"), tr("two systems side by side")),
     )
 
 
@@ -157,9 +174,9 @@ def regulator_for(flows: Iterable[float], set_head: float) -> AssemblyPart:
         if part.set_head == set_head and part.flow_min <= low and high <= part.flow_max:
             return part
     raise ImpossibleError(
-        "no regulator in the catalogue of that setting holds the flows of all zones",
+        tr("no regulator in the catalogue of that setting holds the flows of all zones"),
         limit="flow range of the regulator",
-        changes=("another number of zones",),
+        changes=(tr("another number of zones"),),
     )
 
 

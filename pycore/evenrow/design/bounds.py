@@ -11,6 +11,7 @@ from evenrow.design.rowcheck import row_shortfall
 from evenrow.design.system import FieldHydraulics
 from evenrow.design.zones import fewest_zones
 from evenrow.units import format_value
+from evenrow.words import tr
 
 #: Most zones of one design.
 ZONES_MAX = 200
@@ -60,8 +61,10 @@ def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall |
     if head > max(size.head_max for size in pipes().values()):
         return Shortfall(
             limit="pressure of the pipe",
-            text=f"main and header would see {format_value(head, 'pressure', field.system)}, more "
-            "than any pipe in the catalogue bears",
+            text=tr(
+                "main and header would see {head}, more than any pipe in the catalogue bears",
+                head=format_value(head, "pressure", field.system),
+            ),
             cure="",
         )
     flows = least_flows(field)
@@ -73,13 +76,21 @@ def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall |
             return None
         return Shortfall(
             limit=FLOW,
-            text=f"at least {least} zones would be needed, more than the {ZONES_MAX} of one design",
+            text=tr(
+                "at least {least} zones would be needed, more than the {zones_max} of one design",
+                least=least,
+                zones_max=ZONES_MAX,
+            ),
             cure="",
         )
     return Shortfall(
         limit=FLOW,
-        text=f"row {largest + 1} alone takes at least "
-        f"{format_value(flows[largest], 'flow', field.system)}, and source, parts and main pass "
-        f"at most {format_value(capacity, 'flow', field.system)} at the pressure that it needs",
+        text=tr(
+            "row {largest} alone takes at least {flows}, and source, parts and main "
+            "pass at most {capacity} at the pressure that it needs",
+            largest=largest + 1,
+            flows=format_value(flows[largest], "flow", field.system),
+            capacity=format_value(capacity, "flow", field.system),
+        ),
         cure="",
     )

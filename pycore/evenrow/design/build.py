@@ -11,6 +11,7 @@ from evenrow.design.field import Field
 from evenrow.design.model import Candidate, Growth, Shortfall
 from evenrow.design.zones import Partition
 from evenrow.errors import ImpossibleError
+from evenrow.words import tr
 
 
 def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
@@ -25,10 +26,10 @@ def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
         if flow / size.area <= velocity and head <= size.head_max:
             return size
     raise ImpossibleError(
-        "no pipe in the catalogue carries the flow of the largest zone at the velocity allowed",
+        tr("no pipe in the catalogue carries the flow of the largest zone at the velocity allowed"),
         limit="velocity in the pipe",
         field="limits.velocity",
-        changes=("more zones, with less flow each",),
+        changes=(tr("more zones, with less flow each"),),
     )
 
 

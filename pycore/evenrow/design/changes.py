@@ -16,6 +16,7 @@ from evenrow.errors import EvenrowError
 from evenrow.hydraulics.run_length import RunLimits, longest_run
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.units import UnitSystem, format_value, from_unit
+from evenrow.words import tr, tr_count
 
 #: Pressures that a booster, and heights that a higher tank, are tried to add, as people say them.
 BOOSTS: dict[UnitSystem, tuple[str, tuple[float, ...]]] = {
@@ -70,9 +71,13 @@ def _more_pressure(field: Field) -> Iterator[Change]:
     for amount in amounts:
         extra = from_unit(amount, "length" if tank else "pressure", unit)
         words = (
-            f"raise the tank by {amount:g} {unit}"
+            tr("raise the tank by {amount:g} {unit}", amount=amount, unit=unit)
             if tank
-            else f"{amount:g} {unit} more pressure at the source, by a booster or another source"
+            else tr(
+                "{amount:g} {unit} more pressure at the source, by a booster or another source",
+                amount=amount,
+                unit=unit,
+            )
         )
         yield words, replace(field, source=raised(field.source, extra))
 
@@ -83,7 +88,10 @@ def _more_flow(field: Field) -> Iterator[Change]:
         source = widened(field.source, 1.0 + share)
         if source is not None:
             yield (
-                f"{share:.0%} more flow at every pressure, from a larger service or pump",
+                tr(
+                    "{share:.0%} more flow at every pressure, from a larger service or pump",
+                    share=share,
+                ),
                 replace(field, source=source),
             )
 
@@ -94,7 +102,10 @@ def _longer_window(field: Field) -> Iterator[Change]:
     for hours in HOURS:
         if 3600.0 * hours > window:
             watering = replace(field.watering, window=3600.0 * hours)
-            yield f"{hours} hours for the watering", replace(field, watering=watering)
+            yield (
+                tr("{hours} hours for the watering", hours=hours),
+                replace(field, watering=watering),
+            )
 
 
 def _shorter_rows(field: Field) -> Iterator[Change]:
@@ -120,16 +131,21 @@ def _shorter_rows(field: Field) -> Iterator[Change]:
         if most >= longest or most < field.line.spacing:
             continue
         rows = tuple(replace(row, length=min(row.length, most)) for row in field.rows)
-        words = f"shorter rows, for example {format_value(most, 'length', field.system)}"
+        words = tr(
+            "shorter rows, for example {most}", most=format_value(most, "length", field.system)
+        )
         yield words, replace(field, rows=rows)
 
 
 def _inner_places(field: Field) -> Iterator[Change]:
     """Yield fields whose header lies across the rows."""
     if field.share != SHARES["middle"]:
-        yield "feed the rows from the middle", field.placed(SHARES["middle"])
+        yield tr("feed the rows from the middle"), field.placed(SHARES["middle"])
     best = best_share(field.line, field.rows, field.ground)
-    yield f"feed the rows {best:.0%} of the way along, from their near ends", field.placed(best)
+    yield (
+        tr("feed the rows {best:.0%} of the way along, from their near ends", best=best),
+        field.placed(best),
+    )
 
 
 def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Change]]:
@@ -142,7 +158,7 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
     if field.share in SHARES.values():
         yield _inner_places(field)
     if field.feed == "end":
-        yield iter([("feed each header at a tee in its middle", replace(field, feed="tee"))])
+        yield iter([(tr("feed each header at a tee in its middle"), replace(field, feed="tee"))])
     emitter = field.line.device.emitter
     # Behind a regulator that can do its work, more pressure before it changes nothing.
     if limit == FLOW or field.source.shutoff_head < 2 * emitter.head_nominal:
@@ -150,7 +166,10 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
     if limit in (FLOW, WINDOW):
         yield _more_flow(field)
     yield (
-        (f"use {device.label}", replace(field, line=replace(field.line, device=device)))
+        (
+            tr("use {line}", line=tr(device.label)),
+            replace(field, line=replace(field.line, device=device)),
+        )
         for code, device in devices().items()
         if code != field.line.device.code
         # What gives as much or more asks as much of the source.
@@ -159,7 +178,7 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
     if not shorter:
         return
     yield (
-        (f"accept an emission uniformity of {eu:.0%}", replace(field, eu=eu))
+        (tr("accept an emission uniformity of {eu:.0%}", eu=eu), replace(field, eu=eu))
         for eu in UNIFORMITIES
         if eu < field.eu
     )
@@ -201,7 +220,14 @@ def nearest_changes(
                 continue
             finally:
                 whole.left -= allowed - max(part.left, 0.0)
-            found.append(f"{words} (solved: {zones} zone{'s' if zones > 1 else ''})")
+            found.append(
+                tr_count(
+                    zones,
+                    "{change} (solved: {count} zone)",
+                    "{change} (solved: {count} zones)",
+                    change=words,
+                )
+            )
             break
         if len(found) == CHANGES_MAX:
             break

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Below this height of the tap a straight adapter would kink the main. [m]
 #: Common practice, no source.
@@ -55,21 +56,21 @@ class BuildChoices:
         """Refuse what cannot be."""
         if not 0.0 <= self.spare_share <= SPARE_SHARE_MAX:
             raise InputError(
-                "the share of spares is out of range",
+                tr("the share of spares is out of range"),
                 code="out_of_range",
                 field="build.spare_share",
                 given=self.spare_share,
-                accepted="0 to 50 %",
-                hint="5 % is usual",
+                accepted=tr("0 to 50 %"),
+                hint=tr("5 % is usual"),
             )
         if self.tap_height is not None and self.tap_height < 0.0:
             raise InputError(
-                "a tap cannot stand below the ground",
+                tr("a tap cannot stand below the ground"),
                 code="out_of_range",
                 field="build.tap_height",
                 given=self.tap_height,
-                accepted="0 or more",
-                hint="measure from the ground up to the outlet",
+                accepted=tr("0 or more"),
+                hint=tr("measure from the ground up to the outlet"),
             )
 
     @property

@@ -10,6 +10,7 @@ from math import ceil, floor
 
 from evenrow.design.coil_choice import Plan, choose
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Most cuts of one plan.
 CUTS_MAX = 50_000
@@ -100,12 +101,12 @@ def _split_long(
     total = sum(max(1, ceil((length - TOLERANCE) / coil)) for length in pieces)
     if total > CUTS_MAX:
         raise InputError(
-            "there are too many pieces to cut for one plan",
+            tr("there are too many pieces to cut for one plan"),
             code="out_of_range",
             field="rows",
             given=total,
-            accepted=f"up to {CUTS_MAX} pieces of a coil or less",
-            hint="split the field into several designs",
+            accepted=tr("up to {cuts_max} pieces of a coil or less", cuts_max=CUTS_MAX),
+            hint=tr("split the field into several designs"),
         )
     cuts: list[tuple[int, float]] = []
     joined = 0
@@ -115,11 +116,11 @@ def _split_long(
             continue
         if not couplings:
             raise InputError(
-                "a piece is longer than the coil",
+                tr("a piece is longer than the coil"),
                 code="out_of_range",
                 given=f"{length:.4g} m",
-                accepted=f"up to {coil:.4g} m",
-                hint="a longer coil, or allow couplings",
+                accepted=tr("up to {coil:.4g} m", coil=coil),
+                hint=tr("a longer coil, or allow couplings"),
             )
         whole = int((length - TOLERANCE) // coil)
         cuts += [(number, coil)] * whole
@@ -218,10 +219,14 @@ def cutting_plan(
     See `evenrow.design.packing.fits` and `evenrow.design.cutting_bounds.inequalities`.
     """
     if not coils or min(coils) <= 0.0 or any(piece <= 0.0 for piece in pieces):
-        raise InputError("lengths to cut must be above zero", code="out_of_range", accepted="> 0")
+        raise InputError(
+            tr("lengths to cut must be above zero"), code="out_of_range", accepted="> 0"
+        )
     if len(prices) not in (0, len(coils)) or any(price < 0.0 for price in prices):
         raise InputError(
-            "each coil on sale has one price", code="out_of_range", accepted="one for each, or none"
+            tr("each coil on sale has one price"),
+            code="out_of_range",
+            accepted=tr("one for each, or none"),
         )
     on_sale = sorted(zip(coils, prices or [0.0] * len(coils), strict=True))
     stock = {_whole(length): length for length, _ in on_sale}

@@ -22,6 +22,7 @@ from evenrow.hydraulics.paired import MAX_ROW, paired_places
 from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve, bucket_statistics
 from evenrow.units import UnitSystem
+from evenrow.words import tr
 
 #: Rows that one design may hold.
 ROWS_MAX = 5000
@@ -202,12 +203,12 @@ def rows_of(groups: list[Mapping[str, Any]]) -> tuple[Row, ...]:
     total = sum(group["count"] for group in groups)
     if total > ROWS_MAX:
         raise InputError(
-            "too many rows for one design",
+            tr("too many rows for one design"),
             code="out_of_range",
             field="rows",
             given=total,
-            accepted=f"up to {ROWS_MAX}",
-            hint="split the field into several designs",
+            accepted=tr("up to {rows}", rows=ROWS_MAX),
+            hint=tr("split the field into several designs"),
         )
     rows: list[Row] = []
     position = 0.0
@@ -257,27 +258,27 @@ def source_of(source: Mapping[str, Any]) -> SourceCurve:
         if len(points) < 2:
             raise _missing(
                 "source.pump_curve",
-                "a pump needs its curve",
-                "at least two pairs of flow and pressure",
+                tr("a pump needs its curve"),
+                tr("at least two pairs of flow and pressure"),
             )
         return SourceCurve.from_pump_points([q for q, _ in points], [h for _, h in points])
     if kind == "tank":
         if source["water_height"] is None:
             raise _missing(
                 "source.water_height",
-                "a tank needs the height of its water above the first row",
-                "a height such as 1.3 m or 4 ft 3 in",
+                tr("a tank needs the height of its water above the first row"),
+                tr("a height such as 1.3 m or 4 ft 3 in"),
             )
         return SourceCurve.from_tank(source["water_height"])
     if open_flow is None:
         raise _missing(
-            "source.readings", "a bucket reading is needed", "a volume and the time it took"
+            "source.readings", tr("a bucket reading is needed"), tr("a volume and the time it took")
         )
     if source["static_pressure"] is None:
         raise _missing(
             "source.static_pressure",
-            "a whole design needs the static pressure",
-            "a gauge reading with no water running, such as 52 psi or 3.1 bar",
+            tr("a whole design needs the static pressure"),
+            tr("a gauge reading with no water running, such as 52 psi or 3.1 bar"),
         )
     throttled = [(p["pressure"], p["flow"]) for p in source["throttled"]]
     return tap_curve(source["static_pressure"], open_flow, throttled)[0]
@@ -297,11 +298,11 @@ def best_share(line: Line, rows: tuple[Row, ...], ground: Ground) -> float:
         return SHARES["end"]
     if count > MAX_ROW:
         raise InputError(
-            "the rows are too long to try every place of the header",
+            tr("the rows are too long to try every place of the header"),
             code="out_of_range",
             field="header.place",
-            accepted=f"up to {MAX_ROW} emitters on one line",
-            hint="an end or the middle of the rows",
+            accepted=tr("up to {max_row} emitters on one line", max_row=MAX_ROW),
+            hint=tr("an end or the middle of the rows"),
         )
     emitter = line.device.emitter
     places = paired_places(

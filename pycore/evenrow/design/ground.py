@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from evenrow.errors import InputError
 from evenrow.units import format_value
+from evenrow.words import tr
 
 Survey = tuple[tuple[float, float], ...]
 
@@ -88,27 +89,29 @@ def survey_of(points: Sequence[Mapping[str, Any]], reach: float, field: str, sys
     first, last = found[0][0], found[-1][0]
     if len(found) < 2 or any(a[0] == b[0] for a, b in pairwise(found)):
         raise InputError(
-            "a survey needs points at different distances",
+            tr("a survey needs points at different distances"),
             code="inconsistent",
             field=field,
-            given=f"{len(found)} points",
-            accepted="at least two points, each at a distance of its own",
+            given=tr("{count} points", count=len(found)),
+            accepted=tr("at least two points, each at a distance of its own"),
         )
     if first > 0.0:
         raise InputError(
-            "the survey does not begin at the start",
+            tr("the survey does not begin at the start"),
             code="out_of_range",
             field=field,
             given=format_value(first, "length", system),
-            accepted="a first point at distance 0",
+            accepted=tr("a first point at distance 0"),
         )
     if last < reach - 1e-6:
         raise InputError(
-            "the survey ends too soon",
+            tr("the survey ends too soon"),
             code="out_of_range",
             field=field,
             given=format_value(last, "length", system),
-            accepted=f"a last point at {format_value(reach, 'length', system)} or beyond",
-            hint="measure one more point at the far end",
+            accepted=tr(
+                "a last point at {reach} or beyond", reach=format_value(reach, "length", system)
+            ),
+            hint=tr("measure one more point at the far end"),
         )
     return tuple(found)

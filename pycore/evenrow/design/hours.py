@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from evenrow.design.field import Field
 from evenrow.design.model import Shortfall, ZoneState
 from evenrow.units import format_value
+from evenrow.words import said, tr
 
-RULE = (
+RULE = said(
     "Depth needed over the ground of the zone's rows, more by the emission uniformity so that the "
     "least-watered plants get it too, over the flow of the zone."
 )
-SOURCE = "gross depth = net depth / EU: Keller and Bliesner (1990), chapter 20 (from memory)"
+SOURCE = said("gross depth = net depth / EU: Keller and Bliesner (1990), chapter 20 (from memory)")
 
 
 def watering_times(field: Field, zones: Sequence[ZoneState]) -> tuple[float, ...]:
@@ -43,8 +44,11 @@ def window_shortfall(field: Field, zones: Sequence[ZoneState]) -> Shortfall | No
         return None
     return Shortfall(
         limit=LIMIT,
-        text=f"all zones together need {format_value(needed, 'hours', field.system)} on the "
-        f"hottest day, and there are {format_value(window, 'hours', field.system)}",
+        text=tr(
+            "all zones together need {needed} on the hottest day, and there are {window}",
+            needed=format_value(needed, "hours", field.system),
+            window=format_value(window, "hours", field.system),
+        ),
         cure="",
     )
 

@@ -7,11 +7,20 @@ from collections.abc import Sequence
 from evenrow.design.field import Field
 from evenrow.design.model import Candidate, Shortfall, ZoneFlow, ZoneState
 from evenrow.units import format_value
+from evenrow.words import said, tr
 
 #: Relative slack of limits: rounding, not water.
 SLACK = 1e-9
 #: Name of the limit that the source is.
 FLOW = "flow of the source"
+_VELOCITY = {"header": "velocity in the header", "main": "velocity in the main"}
+#: What a regulator does that does not hold its pressure; `hydraulics.network` names the states.
+_STATES = {
+    "none": said("not there"),
+    "open": said("open"),
+    "below range": said("below range"),
+    "above range": said("above range"),
+}
 
 
 def shortfalls(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> list[Shortfall]:
@@ -31,15 +40,31 @@ def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shor
     regulated = candidate.assembly.set_head is not None
     words = None
     if zone.usable is not None and zone.flow > zone.usable * (1 + SLACK):
-        at = " at the pressure the regulator needs" if regulated else ""
-        words = (
-            f"zone {zone.layout.number} takes {_words(field, zone.flow, 'flow')} and the source "
-            f"can give {_words(field, zone.usable, 'flow')}{at}"
+        sentence = (
+            said(
+                "zone {number} takes {flow} and the source can give {usable} at the pressure the "
+                "regulator needs"
+            )
+            if regulated
+            else said("zone {number} takes {flow} and the source can give {usable}")
+        )
+        words = tr(
+            sentence,
+            number=zone.layout.number,
+            flow=_words(field, zone.flow, "flow"),
+            usable=_words(field, zone.usable, "flow"),
         )
     elif zone.beyond_source:
-        words = f"zone {zone.layout.number} asks for more than the source's curve reaches to"
+        words = tr(
+            "zone {number} asks for more than the source's curve reaches to",
+            number=zone.layout.number,
+        )
     elif regulated and zone.regulator_state != "regulating":
-        words = f"the regulator of zone {zone.layout.number} is {zone.regulator_state}"
+        words = tr(
+            "the regulator of zone {number} is {state}",
+            number=zone.layout.number,
+            state=tr(_STATES.get(zone.regulator_state, zone.regulator_state)),
+        )
     if words is None:
         return None
     return Shortfall(limit=FLOW, text=words, cure="zones")
@@ -56,8 +81,13 @@ def _uniformity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) 
         return None
     return Shortfall(
         limit="emission uniformity",
-        text=f"zone {zone.layout.number} reaches an emission uniformity of {zone.eu:.1%}, "
-        f"below the {field.eu:.0%} wanted",
+        text=tr(
+            "zone {number} reaches an emission uniformity of {eu:.1%}, below the {wanted:.0%} "
+            "wanted",
+            number=zone.layout.number,
+            eu=zone.eu,
+            wanted=field.eu,
+        ),
         cure="header",
     )
 
@@ -69,9 +99,13 @@ def _lowest(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> S
         return None
     return Shortfall(
         limit="lowest pressure of the line",
-        text=f"the lowest pressure of zone {zone.layout.number} is "
-        f"{_words(field, zone.emitter_head_min, 'pressure')}, below the "
-        f"{_words(field, bound, 'pressure')} that the line needs",
+        text=tr(
+            "the lowest pressure of zone {number} is {lowest}, below the {bound} that the line "
+            "needs",
+            number=zone.layout.number,
+            lowest=_words(field, zone.emitter_head_min, "pressure"),
+            bound=_words(field, bound, "pressure"),
+        ),
         cure="main",
     )
 
@@ -84,21 +118,30 @@ def _highest(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> 
         return None
     return Shortfall(
         limit="highest pressure of the line",
-        text=f"the highest pressure of zone {zone.layout.number} is "
-        f"{_words(field, highest, 'pressure')}, above the "
-        f"{_words(field, bound, 'pressure')} that the line bears",
+        text=tr(
+            "the highest pressure of zone {number} is {highest}, above the {bound} "
+            "that the line bears",
+            number=zone.layout.number,
+            highest=_words(field, highest, "pressure"),
+            bound=_words(field, bound, "pressure"),
+        ),
         cure="",
     )
 
 
 def _velocity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
-    for cure in ("header", "main"):
+    for cure in _VELOCITY:
         velocity = max(getattr(zone, f"{cure}_velocity") for zone in zones)
         if velocity > field.velocity * (1 + SLACK):
             return Shortfall(
-                limit=f"velocity in the {cure}",
-                text=f"the water runs at {_words(field, velocity, 'velocity')} in the {cure}, "
-                f"above the {_words(field, field.velocity, 'velocity')} allowed",
+                limit=_VELOCITY[cure],
+                text=tr(
+                    "the water runs at {velocity} in the header, above the {allowed} allowed"
+                    if cure == "header"
+                    else "the water runs at {velocity} in the main, above the {allowed} allowed",
+                    velocity=_words(field, velocity, "velocity"),
+                    allowed=_words(field, field.velocity, "velocity"),
+                ),
                 cure=cure,
             )
     return None

@@ -14,6 +14,7 @@ from evenrow.errors import InputError
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.water import kinematic_viscosity
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import tr
 
 FloatArray = NDArray[np.float64]
 
@@ -30,7 +31,9 @@ def spacing_note(device: Device, spacing: float, system: UnitSystem) -> str:
     if any(abs(spacing - usual) <= SPACING_SLACK * usual for usual in device.spacings):
         return ""
     usual = ", ".join(format_value(s, "spacing", system, 2) for s in device.spacings)
-    return f"This kind of line is usually sold with emitters every {usual}: ask for yours."
+    return tr(
+        "This kind of line is usually sold with emitters every {usual}: ask for yours.", usual=usual
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,21 +81,23 @@ class Line:
         count = self.emitters_on(length)
         if count < 1:
             raise InputError(
-                "a run of line is shorter than the emitter spacing (a header across the rows "
-                "divides each of them)",
+                tr(
+                    "a run of line is shorter than the emitter spacing (a header "
+                    "across the rows divides each of them)"
+                ),
                 code="out_of_range",
                 field="rows",
                 given=f"{length:.3g} m",
-                accepted=f"at least {self.spacing:.3g} m",
+                accepted=tr("at least {spacing:.3g} m", spacing=self.spacing),
             )
         if count > EMITTERS_MAX:
             raise InputError(
-                "there are too many emitters on one line",
+                tr("there are too many emitters on one line"),
                 code="out_of_range",
                 field="rows",
                 given=count,
-                accepted=f"up to {EMITTERS_MAX} on one line",
-                hint="wider emitter spacing, or shorter rows",
+                accepted=tr("up to {emitters_max} on one line", emitters_max=EMITTERS_MAX),
+                hint=tr("wider emitter spacing, or shorter rows"),
             )
         return Lateral(
             emitter=self.device.emitter,
@@ -110,10 +115,10 @@ class Line:
 def _own(base: Device, own: Mapping[str, Any]) -> Device:
     if own.get("flow") is not None and own.get("at") is None:
         raise InputError(
-            "a flow needs the pressure at which it is stated",
+            tr("a flow needs the pressure at which it is stated"),
             code="missing",
             field="line.own.at",
-            accepted="the pressure from the data sheet",
+            accepted=tr("the pressure from the data sheet"),
         )
     names = {
         "flow": "flow_nominal",
@@ -127,10 +132,10 @@ def _own(base: Device, own: Mapping[str, Any]) -> Device:
         changed["compensating"] = False
     if changed.get("head_max", base.emitter.head_max) <= base.emitter.head_min:
         raise InputError(
-            "the highest pressure is below the lowest that this line works at",
+            tr("the highest pressure is below the lowest that this line works at"),
             code="out_of_range",
             field="line.own.pressure_max",
-            accepted=f"above {base.emitter.head_min:.3g} m of water",
+            accepted=tr("above {head_min:.3g} m of water", head_min=base.emitter.head_min),
         )
     return replace(
         base,

@@ -13,6 +13,7 @@ from evenrow.design.line import EMITTERS_MAX, FIRST_EMITTER, SPACING_SLACK
 from evenrow.design.planting import Candidate, Finding, LineChoice, Planting, Wetting
 from evenrow.errors import InputError
 from evenrow.hydraulics.run_length import RunLimits, longest_run
+from evenrow.words import tr
 
 #: Most lines on one bed or row.  Common practice, no source.
 LINES_MAX = 4
@@ -260,7 +261,7 @@ def choose_lines(planting: Planting, lines: Iterable[Device] | None = None) -> L
     given = devices().values() if lines is None else lines
     judged = [judge(device, planting) for device in given]
     if not judged:
-        raise InputError("there is no line to choose from", code="empty", field="lines")
+        raise InputError(tr("there is no line to choose from"), code="empty", field="lines")
     judged.sort(key=lambda candidate: _rank(candidate, planting))
     return LineChoice(planting=planting, candidates=tuple(judged))
 

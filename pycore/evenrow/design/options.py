@@ -25,6 +25,7 @@ from evenrow.design.search import Found, Outcome, broken_limits, run_together, s
 from evenrow.design.system import CurveStore, FieldHydraulics
 from evenrow.design.taper import may_taper, with_tapers
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Most lines on one row that are tried.
 LINES_MAX = 4
@@ -294,9 +295,9 @@ def mark_frontier(options: Sequence[Option]) -> list[Option]:
 
 def _why_not(outcome: Outcome | None) -> str:
     if outcome is None:
-        return "it would take too long to work out"
+        return tr("it would take too long to work out")
     if not outcome.failures:
-        return "no regulator setting suits this line here"
+        return tr("no regulator setting suits this line here")
     return outcome.failures[-1].shortfall.text
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from evenrow.design.model import Shortfall
 from evenrow.design.system import FieldHydraulics
 from evenrow.units import format_value
+from evenrow.words import tr
 
 #: A real inlet lies somewhat below the best case; on falling ground that can help a little.
 EU_SLACK = 0.02
@@ -35,7 +36,7 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
         if head <= 0.0:
             return Shortfall(
                 limit="lowest pressure of the line",
-                text=f"no pressure is left at row {row.number}: it lies too high",
+                text=tr("no pressure is left at row {number}: it lies too high", number=row.number),
                 cure="",
             )
         runs = field.runs(row)
@@ -45,16 +46,25 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
         if lowest < emitter.head_min:
             return Shortfall(
                 limit="lowest pressure of the line",
-                text=f"a row of {words} has {format_value(lowest, 'pressure', field.system)} at "
-                f"its driest emitter, below the "
-                f"{format_value(emitter.head_min, 'pressure', field.system)} that the line needs",
+                text=tr(
+                    "a row of {words} has {lowest} at its driest emitter, below the "
+                    "{head_min} that the line needs",
+                    words=words,
+                    lowest=format_value(lowest, "pressure", field.system),
+                    head_min=format_value(emitter.head_min, "pressure", field.system),
+                ),
                 cure="",
             )
         if eu < field.eu - EU_SLACK:
             return Shortfall(
                 limit="emission uniformity",
-                text=f"a row of {words} alone reaches an emission uniformity of {eu:.1%}, below "
-                f"the {field.eu:.0%} wanted",
+                text=tr(
+                    "a row of {words} alone reaches an emission uniformity of "
+                    "{eu:.1%}, below the {wanted:.0%} wanted",
+                    words=words,
+                    eu=eu,
+                    wanted=field.eu,
+                ),
                 cure="",
             )
     return None

@@ -8,6 +8,7 @@ from evenrow.catalogue import PipeSize, pipes
 from evenrow.design.field import Field
 from evenrow.design.model import Candidate, ZoneState
 from evenrow.units import format_value
+from evenrow.words import tr
 
 
 def header_reason(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> str:
@@ -40,16 +41,24 @@ def _reason(field: Field, candidate: Candidate, pipe: str, velocity: float) -> s
     steps = _steps(candidate, pipe)
     if steps:
         before, why = steps[-1]
-        more = "" if len(steps) == 1 else f", in {len(steps)} steps from {steps[0][0].label}"
-        return f"Grown{more}, because with {before.label} {why}."
+        if len(steps) == 1:
+            return tr("Grown, because with {pipe} {why}.", pipe=tr(before.label), why=why)
+        return tr(
+            "Grown, in {steps} steps from {first}, because with {pipe} {why}.",
+            steps=len(steps),
+            first=tr(steps[0][0].label),
+            pipe=tr(before.label),
+            why=why,
+        )
     size = candidate.header if pipe == "header" else candidate.main
     if size == (field.least_header if pipe == "header" else field.least_main):
-        return (
-            f"As asked for; the water runs at {_speed(field, velocity)} in it, "
-            f"{_speed(field, field.velocity)} is allowed."
+        return tr(
+            "As asked for; the water runs at {velocity} in it, {allowed} is allowed.",
+            velocity=_speed(field, velocity),
+            allowed=_speed(field, field.velocity),
         )
     flow = format_value(velocity * size.area, "flow", field.system)
-    runs = f"At {flow} the water runs at {_speed(field, velocity)}"
+    speed, allowed = _speed(field, velocity), _speed(field, field.velocity)
     supply = field.supply(candidate.assembly.set_head)
     smaller = [p for p in pipes().values() if p.bore < size.bore]
     weak = [p for p in smaller if p.head_max < supply]
@@ -58,21 +67,37 @@ def _reason(field: Field, candidate: Candidate, pipe: str, velocity: float) -> s
         before = strong[-1]
         faster = velocity * size.area / before.area
         if faster > field.velocity:
-            return (
-                f"Chosen by velocity: {_lower(runs)}; in {before.label} it would be "
-                f"{_speed(field, faster)}, and {_speed(field, field.velocity)} is allowed."
+            return tr(
+                "Chosen by velocity: at {flow} the water runs at {speed}; in {pipe} it would be "
+                "{faster}, and {allowed} is allowed.",
+                flow=flow,
+                speed=speed,
+                pipe=tr(before.label),
+                faster=_speed(field, faster),
+                allowed=allowed,
             )
-        return (
-            f"Chosen by velocity, at the flow that was expected before the zone was solved. {runs}."
+        return tr(
+            "Chosen by velocity, at the flow that was expected before the zone was solved. At "
+            "{flow} the water runs at {speed}.",
+            flow=flow,
+            speed=speed,
         )
-    why = "The smallest pipe of the catalogue"
     if weak:
-        why += f" that bears the {format_value(supply, 'pressure', field.system)} of the supply"
-    return f"{why} is enough. {runs}, {_speed(field, field.velocity)} is allowed."
-
-
-def _lower(text: str) -> str:
-    return f"{text[0].lower()}{text[1:]}"
+        return tr(
+            "The smallest pipe of the catalogue that bears the {pressure} of the supply is enough. "
+            "At {flow} the water runs at {speed}, {allowed} is allowed.",
+            pressure=format_value(supply, "pressure", field.system),
+            flow=flow,
+            speed=speed,
+            allowed=allowed,
+        )
+    return tr(
+        "The smallest pipe of the catalogue is enough. At {flow} the water runs at {speed}, "
+        "{allowed} is allowed.",
+        flow=flow,
+        speed=speed,
+        allowed=allowed,
+    )
 
 
 def _speed(field: Field, velocity: float) -> str:

@@ -23,6 +23,7 @@ from evenrow.design.taper import with_tapers
 from evenrow.design.zones import group_runs, least_capacity
 from evenrow.errors import ImpossibleError
 from evenrow.units import format_value
+from evenrow.words import tr
 
 __all__ = ["BUDGET", "ZONES_MAX", "design", "finished", "one_fewer"]
 
@@ -33,7 +34,7 @@ BUDGET = 20e6
 def _impossible(field: Field, failures: list[Failure]) -> ImpossibleError:
     if not failures:
         return ImpossibleError(
-            "no regulator setting in the catalogue suits this line on this ground",
+            tr("no regulator setting in the catalogue suits this line on this ground"),
             limit="highest pressure of the line",
             field="line.device",
         )
@@ -49,20 +50,24 @@ def _why(
     """Say why there are this many zones and not one fewer."""
     field = hydraulics.field
     if zones == 1:
-        return "The source carries all rows at once."
+        return tr("The source carries all rows at once.")
     if zones == group_runs(field.crops):
-        return "Each crop is a zone of its own."
+        return tr("Each crop is a zone of its own.")
     fewer = [f for f in failures if f.zones == zones - 1]
     if fewer:
-        return f"With {zones - 1}: {fewer[-1].shortfall.text}."
+        return tr("With {zones}: {text}.", zones=zones - 1, text=fewer[-1].shortfall.text)
     set_head = candidate.assembly.set_head
     largest = least_capacity(least_flows(field), zones - 1, field.crops)
-    at = "" if set_head is None else " at the pressure of the regulator"
-    return (
-        f"With {zones - 1}, the largest zone would take at least "
-        f"{format_value(largest, 'flow', field.system)}, even at the lowest pressure of the "
-        f"line, and the source can give at most "
-        f"{format_value(hydraulics.usable(set_head), 'flow', field.system)}{at}."
+    return tr(
+        "With {zones}, the largest zone would take at least {largest}, even at the lowest pressure "
+        "of the line, and the source can give at most {usable}."
+        if set_head is None
+        else "With {zones}, the largest zone would take at least {largest}, even at the lowest "
+        "pressure of the line, and the source can give at most {usable} at the pressure of the "
+        "regulator.",
+        zones=zones - 1,
+        largest=format_value(largest, "flow", field.system),
+        usable=format_value(hydraulics.usable(set_head), "flow", field.system),
     )
 
 
@@ -137,10 +142,10 @@ def design(field: Field, choices: BuildChoices | None = None) -> Design:
         return finished(*_best(field, Budget(BUDGET)), choices)
     except OutOfBudgetError:
         raise ImpossibleError(
-            "the field is too large to search through as one design",
+            tr("the field is too large to search through as one design"),
             limit="size of the field",
             field="rows",
-            changes=("split it into several designs, each with its own part of the rows",),
+            changes=(tr("split it into several designs, each with its own part of the rows"),),
         ) from None
     except ImpossibleError as error:
         raise ImpossibleError(

@@ -10,12 +10,15 @@ import numpy as np
 
 from evenrow.errors import InputError
 from evenrow.hydraulics.source import SourceCurve, bucket_statistics, usable_flow
+from evenrow.words import said, tr
 
 #: Share of the open flow that is planned on when no pressure is known.
 SHARE_WITHOUT_GAUGE = 0.75
 
-RULE_CURVE = "The flow at which the source curve still holds the pressure that the system needs."
-RULE_SHARE = (
+RULE_CURVE = said(
+    "The flow at which the source curve still holds the pressure that the system needs."
+)
+RULE_SHARE = said(
     "75 % of the open flow, because no static pressure was given and the fall of pressure "
     "with flow is not known."
 )
@@ -68,28 +71,28 @@ def _check_throttled(
     for index, (head, flow) in enumerate(throttled):
         if head >= static_head:
             raise InputError(
-                "a throttled pressure is not below the static pressure",
+                tr("a throttled pressure is not below the static pressure"),
                 code="out_of_range",
                 field=f"source.throttled.{index}.pressure",
-                accepted="less than the static pressure",
-                hint="read both gauges again",
+                accepted=tr("less than the static pressure"),
+                hint=tr("read both gauges again"),
             )
         if flow >= open_flow:
             raise InputError(
-                "a throttled flow is not below the open flow of the bucket",
+                tr("a throttled flow is not below the open flow of the bucket"),
                 code="out_of_range",
                 field=f"source.throttled.{index}.flow",
-                accepted="less than the open flow",
-                hint="measure with the valve partly closed",
+                accepted=tr("less than the open flow"),
+                hint=tr("measure with the valve partly closed"),
             )
     for (high, slow), (low, fast) in pairwise(sorted(throttled, key=lambda r: r[1])):
         if fast > slow and low >= high:
             raise InputError(
-                "with more flow the pressure must be lower",
+                tr("with more flow the pressure must be lower"),
                 code="inconsistent",
                 field="source.throttled",
-                accepted="pressures that fall as the flow grows",
-                hint="read both again, while nobody else draws water",
+                accepted=tr("pressures that fall as the flow grows"),
+                hint=tr("read both again, while nobody else draws water"),
             )
 
 
@@ -137,19 +140,26 @@ def _warnings(count: int, spread: float, gauge: bool, misfit: float) -> tuple[st
     found = []
     if misfit > MISFIT:
         found.append(
-            "The throttled readings do not lie on one curve with the static pressure and the "
-            "bucket: one of them is off."
+            tr(
+                "The throttled readings do not lie on one curve with the static "
+                "pressure and the bucket: one of them is off."
+            )
         )
     if count == 1:
-        found.append("One reading only: take two more, the second and third often differ.")
+        found.append(tr("One reading only: take two more, the second and third often differ."))
     if spread > 0.1:
         found.append(
-            "The readings differ by more than 10 %: measure again while nobody else draws water."
+            tr(
+                "The readings differ by more than 10 %: measure again while nobody "
+                "else draws water."
+            )
         )
     if not gauge:
         found.append(
-            "No static pressure: the usable flow is a rough share of the open flow. "
-            "A gauge on the tap makes it exact."
+            tr(
+                "No static pressure: the usable flow is a rough share of the open "
+                "flow. A gauge on the tap makes it exact."
+            )
         )
     return tuple(found)
 
@@ -185,11 +195,11 @@ def flow_test(
     """
     if not readings:
         raise InputError(
-            "at least one bucket reading is needed",
+            tr("at least one bucket reading is needed"),
             code="missing",
             field="source.readings",
-            accepted="a volume and the time it took",
-            hint="fill a bucket with the tap fully open and time it",
+            accepted=tr("a volume and the time it took"),
+            hint=tr("fill a bucket with the tap fully open and time it"),
         )
     statistics = bucket_statistics(
         np.array([volume for volume, _ in readings]), np.array([time for _, time in readings])
@@ -198,27 +208,32 @@ def flow_test(
     if static_head is None:
         usable = SHARE_WITHOUT_GAUGE * statistics.mean
         curve = None
-        exponent, rule, source = 2.0, RULE_SHARE, "common practice, no source"
-        verdict = "Plan on three quarters of what the bucket showed until you have a gauge."
+        exponent, rule, source = 2.0, RULE_SHARE, tr("common practice, no source")
+        verdict = tr("Plan on three quarters of what the bucket showed until you have a gauge.")
     else:
         if required_head >= static_head:
             raise InputError(
-                "the system needs as much pressure as the source has standing still, "
-                "so no flow is left",
+                tr(
+                    "the system needs as much pressure as the source has standing "
+                    "still, so no flow is left"
+                ),
                 code="out_of_range",
                 field="required_pressure",
-                accepted="less than the static pressure",
-                hint="a lower regulator setting, or a source with more pressure",
+                accepted=tr("less than the static pressure"),
+                hint=tr("a lower regulator setting, or a source with more pressure"),
             )
         curve, misfit = tap_curve(static_head, statistics.mean, throttled)
         usable = usable_flow(curve, required_head)
         exponent = curve.exponent
         rule, source = (
             RULE_CURVE,
-            "energy balance: H = H0 − k Q^m through static head and open flow",
+            tr("energy balance: H = H0 − k Q^m through static head and open flow"),
         )
         share = usable / statistics.mean
-        verdict = f"With that pressure kept, {share:.0%} of the open flow is left to water with."
+        verdict = tr(
+            "With that pressure kept, {share:.0%} of the open flow is left to water with.",
+            share=share,
+        )
     return FlowTest(
         open_flow=statistics.mean,
         count=statistics.count,
@@ -227,7 +242,7 @@ def flow_test(
         curve=curve,
         exponent=exponent,
         usable_flow=usable,
-        rule=rule,
+        rule=tr(rule),
         source=source,
         verdict=verdict,
         warnings=_warnings(statistics.count, statistics.spread, curve is not None, misfit),

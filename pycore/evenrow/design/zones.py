@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.errors import ImpossibleError, InputError
+from evenrow.words import tr
 
 #: Most steps of the dynamic program, one for each row and zone.
 STEPS_MAX = 300_000
@@ -94,24 +95,29 @@ def least_capacity(flows: Sequence[float], zones: int, groups: Sequence[object])
 
 def _check(flows: NDArray[np.float64], capacity: float, groups: Sequence[object]) -> None:
     if flows.ndim != 1 or flows.size == 0:
-        raise InputError("there are no rows to water", code="missing", field="rows")
+        raise InputError(tr("there are no rows to water"), code="missing", field="rows")
     if not np.all(np.isfinite(flows)) or np.any(flows <= 0.0):
-        raise InputError("every row needs a flow above zero", code="out_of_range", field="rows")
+        raise InputError(tr("every row needs a flow above zero"), code="out_of_range", field="rows")
     if len(groups) != flows.size:
-        raise InputError("one group name for each row is needed", field="rows")
+        raise InputError(tr("one group name for each row is needed"), field="rows")
     if not np.isfinite(capacity) or capacity <= 0.0:
-        raise InputError("the flow to share must be above zero", code="out_of_range", field="flow")
+        raise InputError(
+            tr("the flow to share must be above zero"), code="out_of_range", field="flow"
+        )
     largest = int(np.argmax(flows))
     if flows[largest] > capacity * (1.0 + _ROUNDING):
         raise ImpossibleError(
-            f"row {largest + 1} alone takes {flows[largest] / capacity:.3g} times the flow "
-            "that there is",
+            tr(
+                "row {largest} alone takes {flows:.3g} times the flow that there is",
+                largest=largest + 1,
+                flows=flows[largest] / capacity,
+            ),
             limit="flow of the largest row",
             field="rows",
             changes=(
-                "feed the rows from the middle and water each half by itself",
-                "a line with a lower flow, or wider emitter spacing",
-                "fewer lines on a row",
+                tr("feed the rows from the middle and water each half by itself"),
+                tr("a line with a lower flow, or wider emitter spacing"),
+                tr("fewer lines on a row"),
             ),
         )
 
@@ -163,11 +169,11 @@ def partition(
     count = least if zones is None else zones
     if not least <= count <= values.size:
         raise InputError(
-            f"{count} zones are not possible",
+            tr("{count} zones are not possible", count=count),
             code="out_of_range",
             field="zones",
             given=count,
-            accepted=f"{least} to {values.size}",
+            accepted=tr("{least} to {most}", least=least, most=values.size),
         )
     return Partitions(values, starts, only=count).into(count)
 
@@ -233,11 +239,11 @@ class Partitions:
             self._steps += 1
             if self._steps > STEPS_MAX:
                 raise InputError(
-                    "there are too many rows and zones to share out evenly",
+                    tr("there are too many rows and zones to share out evenly"),
                     code="out_of_range",
                     field="zones",
-                    accepted="fewer zones, or fewer rows",
-                    hint="split the field into several designs",
+                    accepted=tr("fewer zones, or fewer rows"),
+                    hint=tr("split the field into several designs"),
                 )
             candidates = cost[first:end] + (total[end] - total[first:end]) ** 2
             best = int(np.argmin(candidates))

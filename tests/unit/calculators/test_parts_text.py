@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from evenrow.calculators.data import to_data
 from evenrow.calculators.html import result_html
 from evenrow.calculators.parts_list import CALCULATOR
-from evenrow.calculators.parts_section import _numbers, parts_sections
+from evenrow.calculators.parts_section import _names, parts_sections
 from evenrow.calculators.parts_text import amount, order_text, parts_csv, total_text
 from evenrow.calculators.reading import default_document, read
 from evenrow.calculators.result import Document, Table
@@ -20,7 +20,16 @@ from evenrow.calculators.text import to_text
 from evenrow.catalogue import device, pipe
 from evenrow.design.assembly import head_assembly, smallest
 from evenrow.design.choices import BuildChoices
-from evenrow.design.parts import Part, PartsList, PipePiece, Product, RunPiece, ZoneFeed, parts_list
+from evenrow.design.parts import (
+    CutFor,
+    Part,
+    PartsList,
+    PipePiece,
+    Product,
+    RunPiece,
+    ZoneFeed,
+    parts_list,
+)
 from evenrow.errors import InputError, InputErrors
 
 
@@ -136,9 +145,11 @@ def test_packs_are_told_as_needed_and_bought():
 
 
 def test_names_of_rows_are_put_in_short():
-    assert _numbers(["row 1", "row 2", "row 3", "row 7"]) == "rows 1–3, 7"
-    assert _numbers(["row 4", "row 4"]) == "row 4"
-    assert _numbers(["main", "header, zone 1", "header, zone 1"]) == "main; 2 × header, zone 1"
+    rows = [CutFor(what="row", number=number) for number in (1, 2, 3, 7)]
+    header, main = CutFor(what="header", number=1), CutFor(what="main")
+    assert _names(rows) == "rows 1–3, 7"
+    assert _names([rows[3]] * 2) == "row 7"
+    assert _names([main, header, header]) == "main; 2 × header, zone 1"
 
 
 def test_each_coil_says_what_to_cut_for_which_rows_and_what_is_left():

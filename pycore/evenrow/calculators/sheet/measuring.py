@@ -20,7 +20,11 @@ from evenrow.calculators.sheet.paper import (
 from evenrow.calculators.zones import row_span
 from evenrow.design.expected import Expected
 from evenrow.design.instructions.commissioning import (
+    AFTER_FILTER,
     AFTER_REGULATOR,
+    AT_HEADER,
+    BEFORE_FILTER,
+    FAR_END,
     CupCheck,
     FlowCheck,
     GaugeCheck,
@@ -65,10 +69,11 @@ def _meter(check: FlowCheck, system: UnitSystem) -> list[_Line]:
 
 #: Which gauge is left out last.
 _RANKS = {
+    FAR_END: 1,
     AFTER_REGULATOR: 2,
-    "where main meets header": 3,
-    "before the filter": 4,
-    "after the filter": 5,
+    AT_HEADER: 3,
+    BEFORE_FILTER: 4,
+    AFTER_FILTER: 5,
 }
 
 
@@ -79,7 +84,7 @@ def _gauge(check: GaugeCheck, system: UnitSystem) -> _Line:
         format_value(check.clean, kind, system),
         format_value(check.tolerance, kind, system, 2),
     )
-    rank = 1 if check.place.startswith("far end") else _RANKS.get(check.place, 6)
+    rank = _RANKS.get(check.spot, 6)
     place = check.place[0].upper() + check.place[1:]
     return _Line(what=place, should=_give(value, off), rank=rank)
 
@@ -88,7 +93,7 @@ def _cup(check: CupCheck) -> _Line:
     volume = to_unit(check.volume, "volume", "mL")
     should = f"{volume:.0f} mL ± {volume * check.tolerance:.0f} mL".replace(" mL", "\u00a0mL")
     what = f"{check.row[0].upper()}{check.row[1:]}: {check.place}"
-    return _Line(what=what, should=should, rank=0 if check.place.startswith(("last", "all")) else 1)
+    return _Line(what=what, should=should, rank=0 if check.last else 1)
 
 
 def _kept(lines: Sequence[_Line], most: int) -> list[tuple[str, str, str]]:

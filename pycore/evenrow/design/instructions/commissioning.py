@@ -17,6 +17,7 @@ from evenrow.design.expected import Expected, ZoneNetwork
 from evenrow.design.instructions.naming import end_name
 from evenrow.hydraulics.network import SystemSolution
 from evenrow.units import UnitSystem, from_unit
+from evenrow.words import said, tr
 
 #: How far the mean flow of a batch of emitters may lie from what is stated on it, as a share:
 #: ISO 9261 (from memory).
@@ -43,8 +44,12 @@ CUP_TIMES = (60.0, 120.0, 180.0, 300.0, 600.0)
 #: No gauge shows so little well; a clear tube held upright does, to `TUBE_READING`. [m]
 TUBE_BELOW = 3.0
 TUBE_READING = 0.02
-#: Name of the place from which the regulator's own error counts.
-AFTER_REGULATOR = "after the regulator"
+#: Places for a gauge. Behind the regulator its own error counts.
+BEFORE_FILTER, AFTER_FILTER = said("before the filter"), said("after the filter")
+AT_HEADER = said("where main meets header")
+#: Kinds of places of which a zone has several, so that their names say which.
+HEADER_END, FAR_END = "header end", "far end"
+AFTER_REGULATOR = said("after the regulator")
 #: A bucket that fills faster cannot be timed. [s]
 SHORTEST_FILL = 10.0
 
@@ -75,11 +80,13 @@ class FlowCheck:
 class GaugeCheck:
     """Head at a place that a gauge can be fitted to [m].
 
+    `spot` is the kind of place, one of the constants of this module; `place` says it in words.
     `tolerance` holds either way [m]; `scale` is the end of the scale of a fitting gauge [m], None
     where a clear tube shows it better.
     """
 
     zone: int
+    spot: str
     place: str
     clean: float
     dirty: float
@@ -91,6 +98,7 @@ class GaugeCheck:
 class CupCheck:
     """Mean of the `cups` under neighbouring emitters, filter clean.
 
+    `last` says that the last emitters of the line are among them.
     `flow` of one emitter [m3/s], `volume` in each cup after the time of `cup_time` [m3] and
     `tolerance` of their mean, as a share.
     """
@@ -98,6 +106,7 @@ class CupCheck:
     zone: int
     row: str
     place: str
+    last: bool
     cups: int
     flow: float
     volume: float
@@ -138,8 +147,8 @@ def fill_volume(flow: float, volumes: tuple[float, ...]) -> float | None:
 
 def _places(
     network: ZoneNetwork, ends: Sequence[tuple[int, float]], running: SystemSolution
-) -> Iterator[tuple[str, float]]:
-    """Yield the places of a zone with their heads, in the order of the water.
+) -> Iterator[tuple[str, str, float]]:
+    """Yield the places of a zone: kind, name and head, in the order of the water.
 
     `ends` are the take-offs of the lines that are measured, with the heads at their far ends [m].
     """
@@ -147,16 +156,18 @@ def _places(
     heads = (running.source_head, *np.asarray(running.component_heads).tolist())
     for i, name in enumerate(names):
         if name.endswith("filter"):
-            yield "before the filter", heads[i]
-            yield "after the filter", heads[i + 1]
+            yield BEFORE_FILTER, tr(BEFORE_FILTER), heads[i]
+            yield AFTER_FILTER, tr(AFTER_FILTER), heads[i + 1]
         elif name == "regulator":
-            yield AFTER_REGULATOR, heads[i + 1]
-    yield "where main meets header", running.header_head
+            yield AFTER_REGULATOR, tr(AFTER_REGULATOR), heads[i + 1]
+    yield AT_HEADER, tr(AT_HEADER), running.header_head
     for last in network.sides:
         outlet = -1 if last else 0
-        yield f"header end at row {network.ends[outlet].row}", running.takeoff_heads[outlet]
+        end = tr("header end at row {row}", row=network.ends[outlet].row)
+        yield HEADER_END, end, running.takeoff_heads[outlet]
     for outlet, head in ends:
-        yield f"far end of {end_name(network.ends[outlet], network.ends)}", head
+        name = end_name(network.ends[outlet], network.ends)
+        yield FAR_END, tr("far end of {row}", row=name), head
 
 
 def gauge_scale(head: float, system: UnitSystem) -> float:
@@ -171,7 +182,7 @@ def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
 
     One gauge serves all places before the regulator, another all behind it.
     """
-    found: list[tuple[int, str, float, float, bool]] = []
+    found: list[tuple[int, str, str, float, float, bool]] = []
     for network, clean, dirty, marked in zip(
         expected.zones, expected.clean, expected.dirty, expected.marked, strict=True
     ):
@@ -181,11 +192,11 @@ def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
             _places(network, [(line.outlet, line.later[-1]) for line in marked], dirty),
             strict=True,
         )
-        for (place, head), (_, later) in pairs:
-            behind = behind or place == AFTER_REGULATOR
-            found.append((network.layout.number, place, float(head), float(later), behind))
+        for (spot, place, head), (_, _, later) in pairs:
+            behind = behind or spot == AFTER_REGULATOR
+            found.append((network.layout.number, spot, place, float(head), float(later), behind))
     highest = {
-        side: max(max(head, later) for _, _, head, later, behind in found if behind == side)
+        side: max(max(head, later) for *_, head, later, behind in found if behind == side)
         for side in {behind for *_, behind in found}
     }
     tube = max(highest.values()) < TUBE_BELOW
@@ -193,13 +204,14 @@ def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
     scales = {side: None if tube else gauge_scale(head, system) for side, head in highest.items()}
     set_head = expected.found.candidate.assembly.set_head or 0.0
     checks = []
-    for zone, place, head, later, behind in found:
+    for zone, spot, place, head, later, behind in found:
         scale = scales[behind]
         reading = TUBE_READING if scale is None else GAUGE_CLASS * scale
         held = REGULATOR * set_head if behind else 0.0
         checks.append(
             GaugeCheck(
                 zone=zone,
+                spot=spot,
                 place=place,
                 clean=head,
                 dirty=later,
@@ -210,16 +222,17 @@ def gauge_checks(expected: Expected) -> tuple[GaugeCheck, ...]:
     return tuple(checks)
 
 
-def _spots(count: int) -> Iterator[tuple[str, slice]]:
-    """Yield the places along a line of `count` emitters where cups stand."""
+def _spots(count: int) -> Iterator[tuple[str, slice, bool]]:
+    """Yield where cups stand along a line of `count` emitters: name, which, if the last."""
     if count <= CUPS:
-        yield "all emitters" if count > 1 else "the emitter", slice(None)
+        yield tr("all emitters") if count > 1 else tr("the emitter"), slice(None), count > 1
         return
-    yield f"first {CUPS} emitters", slice(CUPS)
+    yield tr("first {cups} emitters", cups=CUPS), slice(CUPS), False
     if count >= 3 * CUPS:
         start = (count - CUPS) // 2
-        yield f"{CUPS} emitters in the middle", slice(start, start + CUPS)
-    yield f"last {CUPS} emitters", slice(-CUPS, None)
+        middle = slice(start, start + CUPS)
+        yield tr("{cups} emitters in the middle", cups=CUPS), middle, False
+    yield tr("last {cups} emitters", cups=CUPS), slice(-CUPS, None), True
 
 
 def cup_time(flow: float) -> float:
@@ -230,25 +243,27 @@ def cup_time(flow: float) -> float:
 def cup_checks(expected: Expected) -> tuple[tuple[CupCheck, ...], float]:
     """Return what cups under named emitters hold, and after which time [s]."""
     cv = expected.found.field.line.device.emitter.cv
-    found: list[tuple[int, str, str, int, float]] = []
+    found: list[tuple[int, str, str, bool, int, float]] = []
     for network, marked in zip(expected.zones, expected.marked, strict=True):
         for line in marked:
             flows = line.flow
             name = end_name(network.ends[line.outlet], network.ends)
-            for place, spot in _spots(flows.size):
+            for place, spot, last in _spots(flows.size):
                 cups = flows[spot]
-                found.append((network.layout.number, name, place, cups.size, float(cups.mean())))
+                mean = float(cups.mean())
+                found.append((network.layout.number, name, place, last, cups.size, mean))
     time = cup_time(min(flow for *_, flow in found))
     checks = tuple(
         CupCheck(
             zone=zone,
             row=name,
             place=place,
+            last=last,
             cups=cups,
             flow=flow,
             volume=flow * time,
             tolerance=_together(emitter_spread(cv, cups), BATCH, CUP_READING / (flow * time)),
         )
-        for zone, name, place, cups, flow in found
+        for zone, name, place, last, cups, flow in found
     )
     return checks, time

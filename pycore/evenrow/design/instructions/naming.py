@@ -8,6 +8,7 @@ from itertools import groupby
 
 from evenrow.design.expected import End
 from evenrow.units import UnitSystem, to_unit
+from evenrow.words import tr
 
 #: Between a number and its unit, so that they stay on one line.
 _SPACE = "\N{NO-BREAK SPACE}"
@@ -52,20 +53,22 @@ def row_list(rows: Sequence[int]) -> str:
     words = []
     for span in spans:
         if len(span) > 2:
-            words.append(f"{span[0]} to {span[-1]}")
+            words.append(tr("{first} to {last}", first=span[0], last=span[-1]))
         else:
             words += [str(row) for row in span]
-    return f"{'row' if len(rows) == 1 else 'rows'} {', '.join(words)}"
+    listed = ", ".join(words)
+    return tr("row {row}", row=listed) if len(rows) == 1 else tr("rows {rows}", rows=listed)
 
 
 def end_name(end: End, ends: Sequence[End]) -> str:
     """Return the name of one end of a zone, as long as it must be: ``row 3, line 2, near side``."""
     mates = [other for other in ends if other.row == end.row]
-    name = f"row {end.row}"
+    name = tr("row {row}", row=end.row)
     if any(other.line != end.line for other in mates):
-        name += f", line {end.line}"
+        name = tr("{row}, line {line}", row=name, line=end.line)
     if any(other.away != end.away for other in mates):
-        name += ", far side" if end.away > 0 else ", near side"
+        # A name is a list of marks: the side comes last in every language.
+        name += tr(", far side") if end.away > 0 else tr(", near side")
     return name
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from evenrow.design.expected import Expected
 from evenrow.design.model import Design
+from evenrow.words import tr
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,32 +47,50 @@ def zone_walks(expected: Expected) -> tuple[ZoneWalk, ...]:
 
 def walking_steps(found: Design) -> tuple[str, ...]:
     """Return what to look at on the way, in the order of the water (common practice, no source)."""
-    kind = found.field.line.device.kind
+    kind = tr(found.field.line.device.kind)
     several = len(found.zones) > 1
     guarded = any("backflow" in part.kind for part in found.candidate.assembly.parts)
     steps = [
-        ("Run one zone at a time, each" if several else "Let it run")
-        + " ten minutes before you walk: lines fill, air leaves, leaks show.",
-        "Head: every joint dry, "
-        + ("the backflow preventer not dripping, " if guarded else "")
-        + "the pressure on both sides of the filter standing still.",
-        "Main: no wet spot along it, no hissing at its fittings.",
+        tr(
+            "Run one zone at a time, each ten minutes before you walk: lines fill, air "
+            "leaves, leaks show."
+        )
+        if several
+        else tr("Let it run ten minutes before you walk: lines fill, air leaves, leaks show."),
+        tr(
+            "Head: every joint dry, the backflow preventer not dripping, the pressure "
+            "on both sides of the filter standing still."
+        )
+        if guarded
+        else tr("Head: every joint dry, the pressure on both sides of the filter standing still."),
+        tr("Main: no wet spot along it, no hissing at its fittings."),
     ]
     if several:
         steps.append(
-            "Valves: the one of this zone open, all others shut, with no water behind them."
+            tr("Valves: the one of this zone open, all others shut, with no water behind them.")
         )
     steps += [
-        "Header: look at each take-off; a drip at a hole is a punch that went in askew. Close it "
-        "with a hole plug and punch anew beside it.",
-        f"Lines: walk each to its end. The {kind} lies flat, emitters up, no kink and no fold; "
-        "every emitter drips, none sprays.",
-        "Ends: every cap tight. Push the last stretch of the line with a finger: it is as firm as "
-        "the first.",
-        "Mark a dry emitter with a flag and look at it again after an hour; more than a few on one "
-        "line call for flushing that line once more.",
-        "After an hour look at the ground: where water runs off, water in shorter turns; where the "
-        "wet spots of two neighbours stay apart, scrape the soil away between them before you "
-        "trust them to meet below.",
+        tr(
+            "Header: look at each take-off; a drip at a hole is a punch that went in "
+            "askew. Close it with a hole plug and punch anew beside it."
+        ),
+        tr(
+            "Lines: walk each to its end. The {kind} lies flat, emitters up, no kink "
+            "and no fold; every emitter drips, none sprays.",
+            kind=kind,
+        ),
+        tr(
+            "Ends: every cap tight. Push the last stretch of the line with a finger: "
+            "it is as firm as the first."
+        ),
+        tr(
+            "Mark a dry emitter with a flag and look at it again after an hour; more "
+            "than a few on one line call for flushing that line once more."
+        ),
+        tr(
+            "After an hour look at the ground: where water runs off, water in shorter "
+            "turns; where the wet spots of two neighbours stay apart, scrape the soil "
+            "away between them before you trust them to meet below."
+        ),
     ]
     return tuple(steps)

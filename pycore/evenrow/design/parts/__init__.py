@@ -5,6 +5,7 @@ from evenrow.design.parts.check import faults, plan_elements
 from evenrow.design.parts.model import (
     ALL_ZONES,
     Arms,
+    CutFor,
     CutList,
     Part,
     PartsList,
@@ -26,6 +27,7 @@ __all__ = [
     "ALL_ZONES",
     "LINE_ALLOWANCE",
     "Arms",
+    "CutFor",
     "CutList",
     "Part",
     "PartsList",

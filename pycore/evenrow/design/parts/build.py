@@ -13,6 +13,7 @@ from evenrow.design.cutting import CuttingPlan, cutting_plan
 from evenrow.design.parts.model import (
     ALL_ZONES,
     Arms,
+    CutFor,
     CutList,
     Part,
     PartsList,
@@ -35,28 +36,46 @@ from evenrow.design.parts.rules import (
     valve_wants,
 )
 from evenrow.errors import InputError
+from evenrow.words import language, said, tr
 
 #: Extra line at each run to reach the take-off and to close the end. [m]
 LINE_ALLOWANCE = 0.3048
 
-_LINE_RULE = "All runs, each with 1 ft (0.3 m) more to reach the take-off and to close the end."
-_HEADER_RULE = "headers from the first to the last line of each zone, 1 ft (0.3 m) past each end"
-_MAIN_RULE = "main from the source to the farthest zone's header"
-_PIPE_RULES = {
-    "headers": _HEADER_RULE.capitalize() + ".",
-    "main": _MAIN_RULE.capitalize() + ".",
-    "headers and main": f"{_HEADER_RULE.capitalize()}; {_MAIN_RULE}.",
+#: What pieces are cut for: the elements of `CutList`, as they begin a title.
+ROWS, HEADERS, MAIN, BOTH = "rows", "headers", "main", "headers and main"
+_ELEMENTS = {
+    ROWS: said("rows"),
+    HEADERS: said("headers"),
+    MAIN: said("main"),
+    BOTH: said("headers and main"),
+}
+_TITLES = {
+    HEADERS: said("Headers: {pipe}"),
+    MAIN: said("Main: {pipe}"),
+    BOTH: said("Headers and main: {pipe}"),
+}
+_RULES = {
+    ROWS: said("All runs, each with 1 ft (0.3 m) more to reach the take-off and to close the end."),
+    HEADERS: said(
+        "Headers from the first to the last line of each zone, 1 ft (0.3 m) past each end."
+    ),
+    MAIN: said("Main from the source to the farthest zone's header."),
+    BOTH: said(
+        "Headers from the first to the last line of each zone, 1 ft (0.3 m) past each end; main "
+        "from the source to the farthest zone's header."
+    ),
 }
 
 
-def _coils(
-    entry: Device | PipeSize, cuts: CutList, group: str, use: str, rule: str
-) -> Iterable[Want]:
+def _coils(entry: Device | PipeSize, cuts: CutList, group: str, use: str) -> Iterable[Want]:
     plan = cuts.plan
-    if plan.proven:
-        proof = "proven cheapest" if plan.price is not None else "proven fewest"
+    rule = tr(_RULES[cuts.element])
+    if plan.proven and plan.price is not None:
+        how = tr("Coils by the cutting plan (proven cheapest).")
+    elif plan.proven:
+        how = tr("Coils by the cutting plan (proven fewest).")
     else:
-        proof = "not proven best; the bound stands with the plan"
+        how = tr("Coils by the cutting plan (not proven best; the bound stands with the plan).")
     cut: dict[float, float] = dict.fromkeys((length for length, _ in plan.by_length), 0.0)
     for coil in plan.coils:
         cut[coil.length] += sum(length for _, length in coil.pieces)
@@ -64,9 +83,9 @@ def _coils(
         yield Want(
             group=group,
             product=of_coil(entry, length),
-            element=cuts.element,
-            rule=f"{rule} Coils by the cutting plan ({proof}).",
-            source=GEOMETRY,
+            element=tr(_ELEMENTS[cuts.element]),
+            rule=f"{rule} {how}",
+            source=tr(GEOMETRY),
             uses=(Use(element=use, zone=ALL_ZONES, count=count),),
             cut=cut[length],
         )
@@ -97,24 +116,27 @@ def _line_cuts(device: Device, runs: Sequence[RunPiece], choices: BuildChoices) 
         if choices.couplings or max(lengths) <= max(device.coils):
             raise
         raise InputError(
-            "the longest run is longer than any coil, and no run may be joined",
+            tr("the longest run is longer than any coil, and no run may be joined"),
             code="out_of_range",
             field="build.couplings",
             given=f"{max(lengths):.4g} m",
-            accepted=f"runs up to {max(device.coils) - LINE_ALLOWANCE:.4g} m",
-            hint="allow couplings, or lay the header across the middle",
+            accepted=tr("runs up to {length:.4g} m", length=max(device.coils) - LINE_ALLOWANCE),
+            hint=tr("allow couplings, or lay the header across the middle"),
         ) from error
-    names = tuple(f"row {run.row}" for run in runs)
-    return CutList(element="rows", title="Line", plan=plan, names=names)
+    names = tuple(CutFor(what="row", number=run.row) for run in runs)
+    return CutList(element=ROWS, name="cuts_line", title=tr("Line"), plan=plan, names=names)
 
 
 @lru_cache(maxsize=128)
 def _line_side(
-    device: Device, runs: tuple[RunPiece, ...], choices: BuildChoices
+    device: Device, runs: tuple[RunPiece, ...], choices: BuildChoices, spoken: str
 ) -> tuple[CutList, tuple[Want, ...]]:
-    """Return the cuts of the line and what it asks for, kept for designs with the same runs."""
+    """Return the cuts of the line and what it asks for, kept for designs with the same runs.
+
+    `spoken` is the language in use: its sentences are kept with them.
+    """
     line = _line_cuts(device, runs, choices)
-    coils = _coils(device, line, LINE, "line", _LINE_RULE)
+    coils = _coils(device, line, LINE, "line")
     return line, (*coils, *line_wants(device, runs, line.plan, choices))
 
 
@@ -122,17 +144,23 @@ def _pipe_cuts(
     headers: Mapping[int, Arms], mains: Sequence[PipePiece]
 ) -> list[tuple[PipeSize, CutList]]:
     """Return a cutting plan for each size of pipe, headers' sizes first."""
-    pieces = [(p, f"header, zone {z}") for z, arms in headers.items() for arm in arms for p in arm]
-    pieces += [(piece, "main") for piece in mains]
+    pieces = [
+        (p, CutFor(what="header", number=z))
+        for z, arms in headers.items()
+        for arm in arms
+        for p in arm
+    ]
+    pieces += [(piece, CutFor(what="main")) for piece in mains]
     found = []
     for size in dict.fromkeys(piece.size for piece, _ in pieces):
         here = [(piece.length, name) for piece, name in pieces if piece.size == size]
-        kinds = {name == "main" for _, name in here}
-        element = "headers and main" if len(kinds) == 2 else "main" if True in kinds else "headers"
+        kinds = {name.what == "main" for _, name in here}
+        element = BOTH if len(kinds) == 2 else MAIN if True in kinds else HEADERS
         plan = _plan(size, [length for length, _ in here], couplings=True)
         cuts = CutList(
             element=element,
-            title=f"{element.capitalize()}: {size.label}",
+            name="cuts_" + element.replace(" ", "_"),
+            title=tr(_TITLES[element], pipe=tr(size.label)),
             plan=plan,
             names=tuple(name for _, name in here),
         )
@@ -160,7 +188,7 @@ def _together(wants: Iterable[Want]) -> tuple[Part, ...]:
             known,
             uses=known.uses + want.uses,
             spare=known.spare + want.spare,
-            element=known.element if want.group != known.group else " and ".join(elements),
+            element=known.element if want.group != known.group else _both(list(elements)),
             rule=" ".join(dict.fromkeys([known.rule, _spares_rule(want)])),
             source="; ".join(dict.fromkeys([known.source, want.source])),
         )
@@ -181,8 +209,14 @@ def _together(wants: Iterable[Want]) -> tuple[Part, ...]:
     )
 
 
+def _both(elements: Sequence[str]) -> str:
+    if len(elements) == 1:
+        return elements[0]
+    return tr("{first} and {second}", first=elements[0], second=elements[1])
+
+
 def _spares_rule(want: Want) -> str:
-    return f"Spare: {want.rule}" if want.spare else want.rule
+    return tr("Spare: {rule}", rule=want.rule) if want.spare else want.rule
 
 
 class OffLayout(TypedDict):
@@ -286,7 +320,7 @@ def _wanted(
     choices: BuildChoices,
 ) -> tuple[list[Want], tuple[CutList, ...]]:
     """Return what is asked for, part by part, and the cutting plans, that of the line first."""
-    line, line_side = _line_side(device, tuple(runs), choices)
+    line, line_side = _line_side(device, tuple(runs), choices, language())
     pipes = _pipe_cuts(headers, mains)
     plans = [(size, cuts.plan) for size, cuts in pipes]
     length = sum(piece.length for piece in mains)
@@ -295,13 +329,7 @@ def _wanted(
         *(
             want
             for size, cuts in pipes
-            for want in _coils(
-                size,
-                cuts,
-                PIPE,
-                "main" if cuts.element == "main" else "header",
-                _PIPE_RULES[cuts.element],
-            )
+            for want in _coils(size, cuts, PIPE, "main" if cuts.element == MAIN else "header")
         ),
         *pipe_wants(headers, mains, zones, elbows, plans, main, choices),
         *(valve_wants(valve, zones, main, length, choices) if valve is not None else ()),

@@ -136,16 +136,26 @@ class Part:
 
 
 @dataclass(frozen=True, kw_only=True)
+class CutFor:
+    """What a piece is for: a ``"row"`` or a zone's ``"header"`` by number, or the ``"main"``."""
+
+    what: str
+    number: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
 class CutList:
     """A cutting plan with what each piece is for, in the order of the pieces.
 
-    `element` is ``"rows"``, ``"headers"``, ``"main"`` or ``"headers and main"``.
+    `element` is ``"rows"``, ``"headers"``, ``"main"`` or ``"headers and main"``; `name` is that of
+    its table, `title` its heading.
     """
 
     element: str
+    name: str
     title: str
     plan: CuttingPlan
-    names: tuple[str, ...]
+    names: tuple[CutFor, ...]
 
 
 @dataclass(frozen=True, kw_only=True)

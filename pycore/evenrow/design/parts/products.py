@@ -5,6 +5,29 @@ from __future__ import annotations
 from evenrow.catalogue import AssemblyPart, Device, PipeSize, controller, fitting
 from evenrow.design.parts.model import Product
 from evenrow.errors import InputError
+from evenrow.words import said, tr
+
+#: Trade names of the kinds, for what the catalogue lacks.
+_NAMES = {
+    "take-off": said("take-off"),
+    "take-off with valve": said("take-off with valve"),
+    "end cap": said("end cap"),
+    "coupling": said("coupling"),
+    "repair piece": said("repair piece"),
+    "stake": said("stake"),
+    "hole plug": said("hole plug"),
+    "tee": said("tee"),
+    "elbow": said("elbow"),
+    "reducer": said("reducer"),
+    "clamp": said("clamp"),
+    "flush valve": said("flush valve"),
+    "thread adapter": said("thread adapter"),
+    "elbow thread adapter": said("elbow thread adapter"),
+    "thread seal tape": said("thread seal tape"),
+    "filter element": said("filter element"),
+    "valve wire": said("valve wire"),
+    "wire joint": said("wire joint"),
+}
 
 
 def of_fitting(kind: str, fits: str = "", to: str = "", *, name: str = "") -> Product:
@@ -12,12 +35,13 @@ def of_fitting(kind: str, fits: str = "", to: str = "", *, name: str = "") -> Pr
     try:
         found = fitting(kind, fits, to)
     except InputError:
-        label = f"{kind} for {name or fits}" if name or fits else kind
+        known, what = tr(_NAMES.get(kind, kind)), tr(name) or fits
+        label = tr("{kind} for {what}", kind=known, what=what) if what else known
         return Product(code="", kind=kind, label=label)
     return Product(
         code=found.code,
         kind=kind,
-        label=found.label,
+        label=tr(found.label),
         price=found.price,
         mass=found.mass,
         pack=found.pack,
@@ -31,24 +55,24 @@ def of_controller(zones: int) -> Product:
     try:
         found = controller(zones)
     except InputError:
-        label = f"controller for {zones} zone valves"
+        label = tr("controller for {zones} zone valves", zones=zones)
         return Product(code="", kind="controller", label=label)
     return Product(
         code=found.code,
         kind=found.kind,
-        label=found.label,
+        label=tr(found.label),
         price=found.price,
         mass=found.mass,
         stocked=found.stocked,
     )
 
 
-def of_part(part: AssemblyPart, more: str = "") -> Product:
-    """Return a part of the head assembly or a valve; `more` is put behind its label."""
+def of_part(part: AssemblyPart) -> Product:
+    """Return a part of the head assembly or a valve."""
     return Product(
         code=part.code,
         kind=part.kind,
-        label=part.label + more,
+        label=tr(part.label),
         price=part.price,
         mass=part.mass,
     )
@@ -60,7 +84,7 @@ def of_coil(entry: Device | PipeSize, length: float) -> Product:
     return Product(
         code=entry.code,
         kind="coil",
-        label=entry.label,
+        label=tr(entry.label),
         price=entry.prices[place] if entry.prices else None,
         mass=None if entry.mass is None else entry.mass * length,
         length=length,

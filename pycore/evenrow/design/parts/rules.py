@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil
 
@@ -15,14 +15,17 @@ from evenrow.design.choices import BuildChoices
 from evenrow.design.cutting import CuttingPlan
 from evenrow.design.parts.model import ALL_ZONES, Arms, PipePiece, Product, RunPiece, Use, ZoneFeed
 from evenrow.design.parts.products import of_controller, of_fitting, of_part
+from evenrow.words import said, tr
 
 #: One stake or anchor for each such length of line, and one at each end. [m]
 ANCHOR_EVERY = 3.0
 #: Wire to have over at each valve. [m]
 WIRE_OVER = 1.0
-PRACTICE = "common practice, no source"
-GEOMETRY = "count from the layout"
-HEAD, PIPE, LINE, SPARES = "Head assembly", "Header and main", "Line", "Spares"
+PRACTICE = said("common practice, no source")
+GEOMETRY = said("count from the layout")
+#: Headings of the list; a part keeps them in English, and they are translated where shown.
+HEAD, PIPE = said("Head assembly"), said("Header and main")
+LINE, SPARES = said("Line"), said("Spares")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,7 +36,7 @@ class Want:
     product: Product
     element: str
     rule: str
-    source: str = GEOMETRY
+    source: str
     uses: tuple[Use, ...] = ()
     spare: int = 0
     cut: float | None = None
@@ -53,21 +56,29 @@ def head_wants(
 ) -> Iterator[Want]:
     """Yield the head assembly in the order of the flow."""
     mesh, opening, enough = fineness(device.passage)
-    grain = f", {round(opening * 1e6)} µm ({mesh} mesh)" + ("" if enough else " or finer")
+    grain = (
+        said("{part}, {opening} µm ({mesh} mesh)")
+        if enough
+        else said("{part}, {opening} µm ({mesh} mesh) or finer")
+    )
     for place, part in enumerate(assembly, start=1):
         filters = "filter" in part.kind
-        product, why = of_part(part, grain if filters else ""), f"It {REASONS[part.kind]}."
-        source = FINENESS_SOURCE if filters else ORDER_SOURCE
+        product, why = of_part(part), tr("It {does}.", does=tr(REASONS[part.kind]))
+        source = ORDER_SOURCE
+        if filters:
+            label = tr(grain, part=product.label, opening=round(opening * 1e6), mesh=mesh)
+            product, source = replace(product, label=label), FINENESS_SOURCE
         if part.kind == "adapter" and choices.elbowed:
             product = of_fitting("elbow thread adapter", main.code, part.size, name=main.label)
-            why += " As an elbow, so that the pipe does not kink below a low tap."
+            elbow = tr("As an elbow, so that the pipe does not kink below a low tap.")
+            why = f"{why} {elbow}"
             source = PRACTICE
         yield Want(
             group=HEAD,
             product=product,
-            element=f"head assembly, place {place}",
+            element=tr("head assembly, place {place}", place=place),
             rule=why,
-            source=source,
+            source=tr(source),
             uses=_shared(f"assembly {place}", 1),
         )
 
@@ -78,7 +89,6 @@ def line_wants(
     """Yield what each run of line takes beside the line."""
     zones = [run.zone for run in runs]
     tap = "take-off with valve" if choices.takeoff_valves else "take-off"
-    shut = " With a small valve, to shut a single run." if choices.takeoff_valves else ""
     stakes = Counter[int]()
     for run in runs:
         stakes[run.zone] += ceil(run.length / ANCHOR_EVERY) + 1
@@ -86,28 +96,30 @@ def line_wants(
     def want(kind: str, element: str, uses: tuple[Use, ...], rule: str, source: str) -> Want:
         product = of_fitting(kind, device.code, name=device.label)
         return Want(
-            group=LINE, product=product, element=element, rule=rule, source=source, uses=uses
+            group=LINE, product=product, element=element, rule=rule, source=tr(source), uses=uses
         )
 
     yield want(
         tap,
-        "start of each run",
+        tr("start of each run"),
         _by_zone("take-off", zones),
-        "One for each run of line." + shut,
+        tr("One for each run of line. With a small valve, to shut a single run.")
+        if choices.takeoff_valves
+        else tr("One for each run of line."),
         GEOMETRY,
     )
     yield want(
         "end cap",
-        "end of each run",
+        tr("end of each run"),
         _by_zone("line cap", zones),
-        "One for each run of line; it comes off for flushing.",
+        tr("One for each run of line; it comes off for flushing."),
         GEOMETRY,
     )
     yield want(
         "stake",
-        "each run",
+        tr("each run"),
         tuple(Use(element="anchor", zone=z, count=n) for z, n in sorted(stakes.items())),
-        "One for each started 3 m (10 ft) of run and one more at its end.",
+        tr("One for each started 3 m (10 ft) of run and one more at its end."),
         PRACTICE,
     )
     if plan.couplings:
@@ -115,9 +127,9 @@ def line_wants(
         joints = [runs[n - 1].zone for n, count in cuts.items() for _ in range(count - 1)]
         yield want(
             "coupling",
-            "runs longer than a coil",
+            tr("runs longer than a coil"),
             _by_zone("line coupling", joints),
-            "One where two cuts of a run join.",
+            tr("One where two cuts of a run join."),
             GEOMETRY,
         )
 
@@ -138,41 +150,52 @@ def pipe_wants(
     ) -> Iterator[Want]:
         if uses:
             product = of_fitting(kind, size.code, to, name=size.label)
-            yield Want(group=PIPE, product=product, element=element, rule=rule, uses=uses)
+            yield Want(
+                group=PIPE,
+                product=product,
+                element=element,
+                rule=rule,
+                source=tr(GEOMETRY),
+                uses=uses,
+            )
 
     sizes = {size.code: size for size, _ in plans} | {main.code: main}
     arms = [(zone, arm) for zone, both in headers.items() for arm in both]
-    end = "flush valve" if choices.flush_valves else "cap"
     for code in dict.fromkeys(arm[-1].size.code for _, arm in arms):
         yield from want(
             "flush valve" if choices.flush_valves else "end cap",
             sizes[code],
-            "closed ends of headers",
+            tr("closed ends of headers"),
             _by_zone("header cap", (zone for zone, arm in arms if arm[-1].size.code == code)),
-            f"One {end} at an end-fed header, two at a header fed by a tee.",
+            tr("One flush valve at an end-fed header, two at a header fed by a tee.")
+            if choices.flush_valves
+            else tr("One cap at an end-fed header, two at a header fed by a tee."),
         )
     tees = tuple(Use(element="tee", zone=zone.number, count=1) for zone in zones if zone.tee)
     yield from want(
         "tee",
         main,
-        "main",
+        tr("main"),
         tees + _shared("main tee", len(zones) - 1),
-        "One for each header fed at its middle, and one where the main goes on past a zone.",
+        tr("One for each header fed at its middle, and one where the main goes on past a zone."),
     )
     yield from want(
         "elbow",
         main,
-        "main to header",
+        tr("main to header"),
         _by_zone("elbow", (zone.number for zone in zones if not zone.tee)),
-        "One where the main turns into an end-fed header.",
+        tr("One where the main turns into an end-fed header."),
     )
     for code, count in elbows.items():
         yield from want(
             "elbow",
             sizes[code],
-            "obstacles and risers",
+            tr("obstacles and risers"),
             _shared("bend", count),
-            "One for each bend round an obstacle, and where a buried main goes down or comes up.",
+            tr(
+                "One for each bend round an obstacle, and where a buried main goes "
+                "down or comes up."
+            ),
         )
     steps = [
         (zone, before, after)
@@ -184,18 +207,18 @@ def pipe_wants(
         yield from want(
             "reducer",
             large,
-            "start of each header" if large == main else "taper of a header",
+            tr("start of each header") if large == main else tr("taper of a header"),
             _by_zone("reducer", (z for z, a, b in steps if (a, b) == (large, small))),
-            "One where the pipe changes its size, for each arm of a header.",
+            tr("One where the pipe changes its size, for each arm of a header."),
             to=small.code,
         )
     for size, plan in plans:
         yield from want(
             "coupling",
             size,
-            "pipe longer than a coil",
+            tr("pipe longer than a coil"),
             _shared("pipe coupling", plan.couplings),
-            "One where two cuts of a pipe join.",
+            tr("One where two cuts of a pipe join."),
         )
         if size.clamped:
             pieces = [(z, p) for z, arm in arms for p in arm if p.size == size]
@@ -208,9 +231,9 @@ def pipe_wants(
             yield from want(
                 "clamp",
                 size,
-                "fittings of clamped pipe",
+                tr("fittings of clamped pipe"),
                 tuple(Use(element="clamp", zone=z, count=n) for z, n in sorted(ends.items()) if n),
-                "One for each end of clamped pipe on a fitting, two at each coupling and bend.",
+                tr("One for each end of clamped pipe on a fitting, two at each coupling and bend."),
             )
 
 
@@ -226,15 +249,17 @@ def valve_wants(
     yield Want(
         group=PIPE,
         product=of_part(valve),
-        element="start of each header",
-        rule=f"One for each zone: it {REASONS[valve.kind]}.",
+        element=tr("start of each header"),
+        source=tr(GEOMETRY),
+        rule=tr("One for each zone: it {waters}.", waters=tr(REASONS[valve.kind])),
         uses=_by_zone("valve", numbers),
     )
     yield Want(
         group=PIPE,
         product=of_fitting("thread adapter", main.code, valve.size, name=main.label),
-        element="threads of each valve",
-        rule="One on either side of each valve.",
+        element=tr("threads of each valve"),
+        source=tr(GEOMETRY),
+        rule=tr("One on either side of each valve."),
         uses=_by_zone("valve thread", [n for n in numbers for _ in range(2)]),
     )
     if not choices.timer or valve.kind != "zone valve":
@@ -242,24 +267,27 @@ def valve_wants(
     yield Want(
         group=PIPE,
         product=of_controller(len(zones)),
-        element="zone valves",
-        rule="One, because a timer is wanted and there are several zones.",
+        element=tr("zone valves"),
+        source=tr(GEOMETRY),
+        rule=tr("One, because a timer is wanted and there are several zones."),
         uses=_shared("controller", 1),
     )
     yield Want(
         group=PIPE,
         product=of_fitting("valve wire"),
-        element="controller to valves",
-        rule="Along the main from a controller at the source, and 1 m (3 ft) more at each valve.",
-        source=PRACTICE,
+        element=tr("controller to valves"),
+        rule=tr(
+            "Along the main from a controller at the source, and 1 m (3 ft) more at each valve."
+        ),
+        source=tr(PRACTICE),
         uses=_shared("wire", ceil(main_length + WIRE_OVER * len(zones))),
     )
     yield Want(
         group=PIPE,
         product=of_fitting("wire joint"),
-        element="wires of each valve",
-        rule="Two at each valve.",
-        source=PRACTICE,
+        element=tr("wires of each valve"),
+        rule=tr("Two at each valve."),
+        source=tr(PRACTICE),
         uses=_by_zone("wire joint", [n for n in numbers for _ in range(2)]),
     )
 
@@ -277,9 +305,9 @@ def spare_wants(
             yield Want(
                 group=SPARES,
                 product=product,
-                element="repairs",
+                element=tr("repairs"),
                 rule=rule,
-                source=PRACTICE,
+                source=tr(PRACTICE),
                 spare=count,
             )
 
@@ -288,18 +316,22 @@ def spare_wants(
 
     two = max(2, few) if few else 0
     tap = "take-off with valve" if choices.takeoff_valves else "take-off"
-    yield from spare(own(tap), few, f"{percent} over, at least one.")
+    yield from spare(own(tap), few, tr("{percent} over, at least one.", percent=percent))
     yield from spare(own("end cap"), few, f"{percent} over, at least one.")
     if not choices.repair_kit:
-        yield from spare(own("coupling"), two, f"{percent} of the runs, at least two, for cuts.")
-    plugs = f"{percent} of the take-offs, at least two, for holes gone wrong."
+        yield from spare(
+            own("coupling"),
+            two,
+            tr("{percent} of the runs, at least two, for cuts.", percent=percent),
+        )
+    plugs = tr("{percent} of the take-offs, at least two, for holes gone wrong.", percent=percent)
     yield from spare(of_fitting("hole plug"), two, plugs)
     if choices.repair_kit:
-        kit = f"{percent} of the runs, at least two, ready for a cut line."
+        kit = tr("{percent} of the runs, at least two, ready for a cut line.", percent=percent)
         yield from spare(own("repair piece"), max(2, few), kit)
     for part in assembly:
         if "filter" in part.kind:
             element = of_fitting("filter element", part.code, name=part.label)
-            yield from spare(element, 1, "One, so that the system never runs without.")
-    seal = "One for the threads of the head assembly."
+            yield from spare(element, 1, tr("One, so that the system never runs without."))
+    seal = tr("One for the threads of the head assembly.")
     yield from spare(of_fitting("thread seal tape"), 1, seal)
