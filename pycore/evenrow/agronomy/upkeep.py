@@ -14,6 +14,7 @@ from typing import Literal
 
 from evenrow.agronomy.upkeep_season import WEEK, YEAR, Season, frost_day, month_of
 from evenrow.hydraulics._check import number, whole
+from evenrow.words import said
 
 Hazard = Literal["low", "moderate", "high"]
 Treatment = Literal["none", "chlorine", "acid", "both"]
@@ -33,14 +34,14 @@ FLUSH_HANDLING = 120.0
 #: Walking a line and looking at it, half of an easy walk [m/s]: common practice, no source.
 WALK = 0.5
 
-PRACTICE = "common practice, no source"
+PRACTICE = said("common practice, no source")
 #: Days from one flushing to the next, by hazard of clogging.
 FLUSH_DAYS = {"low": 42, "moderate": 21, "high": 14}
 #: The first flushing of the season tells how much dirt there is. [days]
 FLUSH_FIRST = {"low": 21, "moderate": 21, "high": 14}
 #: Watering after which lines are flushed, whatever the calendar says [h].
 FLUSH_HOURS = {"low": 300.0, "moderate": 150.0, "high": 75.0}
-FLUSH_SOURCE = (
+FLUSH_SOURCE = said(
     "every 2 to 3 weeks at first, less often if the lines then run clean: University of "
     "California, Maintenance of Microirrigation Systems; hours of watering: common practice, no "
     "source"
@@ -49,7 +50,7 @@ FLUSH_SOURCE = (
 FILTER_DAYS = {"low": 28, "moderate": 14, "high": 7}
 #: Days from one dose to the next; None where the hazard asks for none.
 CHLORINE_DAYS = {"low": 28, "moderate": 14, "high": 7}
-CHLORINE_SOURCE = (
+CHLORINE_SOURCE = said(
     "about once a week keeps lines clear of slime: Alabama Cooperative Extension ANR-651; less "
     "often in cleaner water: common practice, no source"
 )
@@ -60,7 +61,7 @@ CHLORINE_FIRST, ACID_FIRST = 14, 10
 PRESSURE_DAYS = {"low": 28, "moderate": 28, "high": 14}
 #: Days from one check with cups to the next; None is once a season.
 CUPS_DAYS: dict[str, int | None] = {"low": None, "moderate": 84, "high": 56}
-GASKET_SOURCE = (
+GASKET_SOURCE = said(
     "rubber gaskets and diaphragms every 2 years, injectors checked at least twice a season: "
     "HortTechnology 2(1): 38 (1992)"
 )

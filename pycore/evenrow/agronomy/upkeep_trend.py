@@ -11,6 +11,7 @@ import numpy as np
 
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import array, number
+from evenrow.words import said
 
 #: Fewer checks than this have no trend.
 FEWEST = 3
@@ -23,7 +24,7 @@ CHECK_ERROR = 0.02
 DAY = 0.999 / 365.25
 #: Years after the last check about which nothing is said.
 YEARS_MAX = 10.0
-TREND_SOURCE = (
+TREND_SOURCE = said(
     "least squares with Student's t; when a line crosses a level: Fieller (1954), J. R. Stat. "
     "Soc. B 16(2)"
 )

@@ -9,9 +9,10 @@ from typing import Any
 
 from evenrow.agronomy.upkeep import Hazard, Plant, Treatment
 from evenrow.agronomy.upkeep_season import YEAR, Season, month_start
-from evenrow.calculators.season_days import MONTHS, read_date, read_dates_at, read_day
+from evenrow.calculators.season_days import MONTHS, month_words, read_date, read_dates_at, read_day
 from evenrow.catalogue import Device, devices
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 _HOUR = 3600.0
 _MONTHS = tuple(name.lower() for name in MONTHS)
@@ -111,10 +112,10 @@ def season_of(values: Mapping[str, Any]) -> Season:
     if values["frost_first"] != "none":
         if values["frost_last"] is None:
             raise InputError(
-                "Last month with frost is missing",
+                tr("Last month with frost is missing"),
                 code="missing",
                 field="season.frost_last",
-                accepted=", ".join(_MONTHS),
+                accepted=", ".join(month_words(month).lower() for month in range(1, 13)),
             )
         frost = (_MONTHS.index(values["frost_first"]) + 1, _MONTHS.index(values["frost_last"]) + 1)
     if values["by"] == "days":
@@ -127,11 +128,11 @@ def season_of(values: Mapping[str, Any]) -> Season:
         return Season(start=0, end=YEAR - 1)
     if (frost[1] - frost[0]) % 12 == 11:
         raise InputError(
-            "with frost in every month no season is left",
+            tr("with frost in every month no season is left"),
             code="no_season",
             field="season.frost_last",
-            accepted="at least one month without frost",
-            hint="choose to enter the first and the last day of watering",
+            accepted=tr("at least one month without frost"),
+            hint=tr("choose to enter the first and the last day of watering"),
         )
     start = month_start(frost[1] % 12 + 1)
     return Season(start=start, end=(month_start(frost[0]) - 1) % YEAR, frost=frost)

@@ -13,47 +13,52 @@ from evenrow.agronomy.upkeep_trend import (
     trend,
 )
 from evenrow.calculators.result import Fact, Figure, Notice, Number, Section
-from evenrow.calculators.season_days import MONTHS, date_words, years_since
+from evenrow.calculators.season_days import date_words, month_and_year, years_since
 from evenrow.calculators.upkeep_asked import Asked
 from evenrow.figures.charts import Limit, Series, line_chart
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr
 
 #: Class borders farther from every check than this are left out of the chart, as a share.
 _NEAR = 0.12
 #: A check older than this is no news [days].
 _OLD = 400
-_TITLE = "Uniformity over the years"
+_TITLE = said("Uniformity over the years")
 
 
 def checks_section(asked: Asked, system: UnitSystem) -> Section:
     """Return where the uniformity stands and where it goes, with a chart from two checks on."""
     if not asked.checks:
-        text = "No check yet. Put the first one in: it is what all later ones are held against."
-        return Section(title=_TITLE, items=(Fact(name="trend", label="Checks", text=text),))
+        text = tr("No check yet. Put the first one in: it is what all later ones are held against.")
+        return Section(title=tr(_TITLE), items=(Fact(name="trend", label=tr("Checks"), text=text),))
     last = asked.checks[-1]
     years = years_since(asked.checks[0].date, [check.date for check in asked.checks])
     found = trend(years, [check.measured for check in asked.checks], asked.wanted)
     items: list[Number | Fact | Figure] = [
         Number(
             name="last_check",
-            label=f"{asked.measure} on {date_words(last.date, system)}",
+            label=tr(
+                "{measure} on {date}",
+                measure=asked.measure,
+                date=date_words(last.date, system),
+            ),
             value=last.measured,
             kind="share",
             digits=3,
-            rule=f"The latest check. Wanted: {_percent(asked.wanted)}.",
+            rule=tr("The latest check. Wanted: {wanted}.", wanted=_percent(asked.wanted)),
         ),
         Fact(
             name="class",
-            label="That is",
-            text=eu_class(last.measured),
-            rule="Excellent from 90 %, good from 80 %, fair from 70 %, else poor.",
-            source=EU_CLASS_SOURCE,
+            label=tr("That is"),
+            text=tr(eu_class(last.measured)),
+            rule=tr("Excellent from 90 %, good from 80 %, fair from 70 %, else poor."),
+            source=tr(EU_CLASS_SOURCE),
         ),
         *trend_facts(asked, years, found),
     ]
     if len(asked.checks) > 1:
         items.append(_chart(asked, years, found, system))
-    return Section(title=_TITLE, items=tuple(items))
+    return Section(title=tr(_TITLE), items=tuple(items))
 
 
 def _percent(share: float) -> str:
@@ -75,36 +80,50 @@ def trend_facts(asked: Asked, years: list[float], found: Trend | None) -> tuple[
     text, band = _way(asked, found)
     way = Fact(
         name="trend",
-        label="Where it goes",
+        label=tr("Where it goes"),
         text=text,
-        rule=f"{band}A straight line through all checks; one round of cups is taken to be "
-        f"uncertain by 2 points at the least. Nothing is said from fewer than {FEWEST} checks.",
-        source=TREND_SOURCE,
+        rule=band
+        + tr(
+            "A straight line through all checks; one round of cups is taken to be uncertain by 2 "
+            "points at the least. Nothing is said from fewer than {fewest} checks.",
+            fewest=FEWEST,
+        ),
+        source=tr(TREND_SOURCE),
     )
     if found is None or found.crosses is None:
         return (way,)
     reaches = Fact(
         name="reaches",
-        label=f"At the {_percent(asked.wanted)} wanted",
+        label=tr("At the {wanted} wanted", wanted=_percent(asked.wanted)),
         text=_reaches(asked, years[-1], found, found.crosses),
-        rule="Where the line is at the uniformity wanted if nothing changes, and where the band "
-        "that holds it 4 times in 5 begins and ends to be there. Nothing is said of more than "
-        "ten years ahead.",
-        source=TREND_SOURCE,
+        rule=tr(
+            "Where the line is at the uniformity wanted if nothing changes, and where the band "
+            "that holds it 4 times in 5 begins and ends to be there. Nothing is said of more than "
+            "ten years ahead."
+        ),
+        source=tr(TREND_SOURCE),
     )
     return way, reaches
 
 
 def _way(asked: Asked, found: Trend | None) -> tuple[str, str]:
-    """Return where the line goes, and how sure that is as a sentence."""
+    """Return where the line goes, and how sure that is as a sentence with a space behind it."""
     if len(asked.checks) < FEWEST:
-        return "too few checks to tell: three or more show it", ""
+        return tr("too few checks to tell: three or more show it"), ""
     if found is None:
-        return "all checks are of one day: nothing to tell yet", ""
-    band = f"4 times in 5 between {_signed(found.low)} and {_signed(found.high)} points a year. "
-    if found.way == "unclear":
-        return "no clear way: the checks scatter more than they rise or fall", band
-    return f"{found.way}, about {_signed(found.per_year)} points a year", band
+        return tr("all checks are of one day: nothing to tell yet"), ""
+    band = tr(
+        "4 times in 5 between {low} and {high} points a year.",
+        low=_signed(found.low),
+        high=_signed(found.high),
+    )
+    points = _signed(found.per_year)
+    way = {
+        "unclear": tr("no clear way: the checks scatter more than they rise or fall"),
+        "falling": tr("falling, about {points} points a year", points=points),
+        "rising": tr("rising, about {points} points a year", points=points),
+    }
+    return way[found.way], f"{band} "
 
 
 def _signed(share: float) -> str:
@@ -114,49 +133,62 @@ def _signed(share: float) -> str:
 def _reaches(asked: Asked, last: float, found: Trend, crosses: tuple[float, float, float]) -> str:
     """Return when the line is at the uniformity wanted, as far as that can be told."""
     if found.at_last < asked.wanted:
-        return "below it already, by the line through the checks"
+        return tr("below it already, by the line through the checks")
 
     def date(year: float) -> str:
         day = asked.checks[0].date + datetime.timedelta(days=year * 365.25)
-        return f"{MONTHS[day.month - 1]} {day.year}"
+        return month_and_year(day)
 
     earliest, likely, latest = crosses
     beyond = last + YEARS_MAX
-    soonest = "now" if earliest <= last else date(earliest)
+    soonest = tr("now") if earliest <= last else date(earliest)
     if earliest > beyond:
-        return "not in ten years, at that rate"
+        return tr("not in ten years, at that rate")
     if likely > beyond:
-        return f"hardly in ten years; {soonest} at the soonest"
+        return tr("hardly in ten years; {soonest} at the soonest", soonest=soonest)
     if latest > beyond:
-        return f"about {date(likely)}; {soonest} at the soonest"
-    return f"about {date(likely)}, between {soonest} and {date(latest)}"
+        return tr("about {date}; {soonest} at the soonest", date=date(likely), soonest=soonest)
+    return tr(
+        "about {date}, between {soonest} and {latest}",
+        date=date(likely),
+        soonest=soonest,
+        latest=date(latest),
+    )
 
 
 def _chart(asked: Asked, years: list[float], found: Trend | None, system: UnitSystem) -> Figure:
     shares = [check.measured * 100.0 for check in asked.checks]
-    series = [Series(label="checks", x=years, y=shares)]
+    series = [Series(label=tr("checks"), x=years, y=shares)]
     if found is not None:
         ends = [found.at_first * 100.0, found.at_last * 100.0]
-        series.append(Series(label="trend", x=[0.0, years[-1]], y=ends))
+        series.append(Series(label=tr("trend"), x=[0.0, years[-1]], y=ends))
     low, high = min(shares) / 100.0 - _NEAR, max(shares) / 100.0 + _NEAR
     named = {border: name for border, name in EU_CLASSES[:-1] if low <= border <= high}
-    limits = [Limit(label=f"{name} from here", y=border * 100.0) for border, name in named.items()]
+    limits = [
+        Limit(label=tr("{name} from here", name=tr(name)), y=border * 100.0)
+        for border, name in named.items()
+    ]
     if asked.wanted not in named:
-        limits.append(Limit(label="wanted", y=asked.wanted * 100.0))
+        limits.append(Limit(label=tr("wanted"), y=asked.wanted * 100.0))
     first = date_words(asked.checks[0].date, system)
     told = "; ".join(
         f"{date_words(check.date, system)}: {_percent(check.measured)}"
         + (f" ({check.note})" if check.note else "")
         for check in asked.checks
     )
-    alternative = f"{asked.measure} at each check, wanted {_percent(asked.wanted)}. {told}."
+    alternative = tr(
+        "{measure} at each check, wanted {wanted}. {checks}.",
+        measure=asked.measure,
+        wanted=_percent(asked.wanted),
+        checks=told,
+    )
     return Figure(
         name="uniformity",
-        title=f"{asked.measure} at each check",
+        title=tr("{measure} at each check", measure=asked.measure),
         svg=line_chart(
             series,
-            x_label=f"years since {first}",
-            y_label=f"{asked.measure}, %",
+            x_label=tr("years since {date}", date=first),
+            y_label=tr("{measure}, %", measure=asked.measure),
             limits=limits,
             alternative=alternative,
         ),
@@ -174,22 +206,29 @@ def checks_notices(asked: Asked) -> tuple[Notice, ...]:
         found.append(
             Notice(
                 level="warning",
-                text=f"The latest check is below the {_percent(asked.wanted)} wanted: flush, look "
-                "at filter and pressures, treat the water if its analysis asks for it, and "
-                "measure again before you buy new line.",
+                text=tr(
+                    "The latest check is below the {wanted} wanted: flush, look at filter and "
+                    "pressures, treat the water if its analysis asks for it, and measure again "
+                    "before you buy new line.",
+                    wanted=_percent(asked.wanted),
+                ),
             )
         )
     if not asked.was_sorted:
         found.append(
-            Notice(level="note", text="The checks were not in the order of their dates; sorted.")
+            Notice(
+                level="note", text=tr("The checks were not in the order of their dates; sorted.")
+            )
         )
     if asked.today is not None:
         if last.date > asked.today:
             found.append(
-                Notice(level="warning", text="A check is dated later than today: see its date.")
+                Notice(level="warning", text=tr("A check is dated later than today: see its date."))
             )
         elif (asked.today - last.date).days > _OLD:
             found.append(
-                Notice(level="note", text="The latest check is more than a year old: measure anew.")
+                Notice(
+                    level="note", text=tr("The latest check is more than a year old: measure anew.")
+                )
             )
     return tuple(found)

@@ -9,9 +9,10 @@ from itertools import pairwise
 
 from evenrow.agronomy.upkeep import WALK, Job, by_month, flush_time
 from evenrow.agronomy.upkeep_season import WEEK, YEAR, Season, month_and_day
-from evenrow.calculators.season_days import MONTHS, day_words
+from evenrow.calculators.season_days import day_words, month_words
 from evenrow.calculators.upkeep_asked import Asked
 from evenrow.units import UnitSystem
+from evenrow.words import tr, tr_count
 
 #: How long jobs take one person [s]: guesses of common practice, no source.
 _MINUTES = {
@@ -60,11 +61,11 @@ def seconds(code: str, asked: Asked) -> float | None:
 def often(job: Job) -> str:
     """Return the rhythm of a job in words."""
     if job.every is None or len(job.days) == 1:
-        return "once"
+        return tr("once")
     if job.every % WEEK:
-        return "each day" if job.every == 1 else f"every {job.every} days"
+        return tr_count(job.every, "each day", "every {count} days")
     weeks = job.every // WEEK
-    return "each week" if weeks == 1 else f"every {weeks} weeks"
+    return tr_count(weeks, "each week", "every {count} weeks")
 
 
 def day_of(job: Job, season: Season, system: UnitSystem) -> str:
@@ -77,14 +78,14 @@ def when(job: Job, season: Season, system: UnitSystem) -> str:
     if len(job.days) == 1:
         return day_of(job, season, system)
     months = list(by_month(job, season))
-    names = [MONTHS[month - 1] for month in months]
+    names = [month_words(month) for month in months]
     if len(months) == 12:
-        span = "all the year"
+        span = tr("all the year")
     elif len(months) > 2 and all((b - a) % 12 == 1 for a, b in pairwise(months)):
-        span = f"{names[0]} to {names[-1]}"
+        span = tr("{first} to {last}", first=names[0], last=names[-1])
     else:
         span = ", ".join(names)
-    return f"{often(job)}, {span} ({len(job.days)} times)"
+    return tr("{often}, {span} ({count} times)", often=often(job), span=span, count=len(job.days))
 
 
 def months_from(season: Season, jobs: Sequence[Job]) -> list[int]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from evenrow.agronomy.upkeep import FLUSH_LEAST, FLUSH_VELOCITY, MIDDLE_WALL, THIN_WALL
 from evenrow.calculators.upkeep_asked import Asked
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr
 
 #: Loss over a filter, above that when clean, at which it is cleaned [m]: 5 psi, common practice,
 #: no source.
@@ -15,17 +16,20 @@ FILTER_DIRTY = 3.515
 #: source.
 CHANGED = 0.10
 
+#: How much a water clogs, in words.
+HAZARD_WORDS = {"low": said("low"), "moderate": said("moderate"), "high": said("high")}
+
 #: Cautions that stand at their steps.
-LABEL = (
+LABEL = said(
     "Never mix chlorine and acid, nor either with fertiliser: the gas can kill. Separate "
     "vessels, different days; pour the chemical into water, never water into it; gloves and "
     "goggles; a backflow preventer of the class that your code asks for. The label is the law."
 )
-AIR = (
+AIR = said(
     "Compressed air can throw caps and fittings and burst lines: it can blind. Only for those "
     "who know it, with goggles, nobody at the ends"
 )
-ELECTRIC = "Switch the pump off at its isolator, and lock it, before you touch it."
+ELECTRIC = said("Switch the pump off at its isolator, and lock it, before you touch it.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,50 +48,70 @@ def words(asked: Asked, system: UnitSystem) -> dict[str, Words]:
 
 
 def _starting(asked: Asked) -> dict[str, tuple[str, str, str]]:
-    kind = "tape" if asked.plant.tape else "dripline"
-    new = "new tape" if asked.plant.one_season else f"the {kind}"
+    plant = asked.plant
+    if plant.one_season:
+        lay = tr("lay new tape")
+    else:
+        lay = tr("lay the tape") if plant.tape else tr("lay the dripline")
     return {
         "inspect": (
-            "look over the head assembly",
-            "Look for cracks from frost, worn gaskets and torn filter screens. Replace rubber "
-            "gaskets and diaphragms every second year.",
-            "A part ordered now is there when water is wanted.",
+            tr("look over the head assembly"),
+            tr(
+                "Look for cracks from frost, worn gaskets and torn filter screens. Replace rubber "
+                "gaskets and diaphragms every second year."
+            ),
+            tr("A part ordered now is there when water is wanted."),
         ),
         "backflow": (
-            "have the backflow preventer tested",
-            "Where your code asks for it, by a licensed tester. Close its drains and test cocks "
-            "first, and open its valves slowly.",
-            "It keeps what is in the lines out of the drinking water.",
+            tr("have the backflow preventer tested"),
+            tr(
+                "Where your code asks for it, by a licensed tester. Close its drains and test "
+                "cocks first, and open its valves slowly."
+            ),
+            tr("It keeps what is in the lines out of the drinking water."),
         ),
         "pump": (
-            "get the pump ready",
-            f"{ELECTRIC} Close its drains, clean strainer and foot valve, fill it with water, "
-            "look at its seal. Electrical work is for licensed persons.",
-            "A pump that runs dry is ruined in minutes.",
+            tr("get the pump ready"),
+            tr(
+                "{caution} Close its drains, clean strainer and foot valve, fill it with "
+                "water, look at its seal. Electrical work is for licensed persons.",
+                caution=tr(ELECTRIC),
+            ),
+            tr("A pump that runs dry is ruined in minutes."),
         ),
         "tank": (
-            "clean the tank",
-            "Let mud out at the drain, rinse, close every gap against light and mosquitoes. Do "
-            "not climb into a closed tank: its air can kill.",
-            "Light grows algae, and mud goes through to the emitters.",
+            tr("clean the tank"),
+            tr(
+                "Let mud out at the drain, rinse, close every gap against light and mosquitoes. Do "
+                "not climb into a closed tank: its air can kill."
+            ),
+            tr("Light grows algae, and mud goes through to the emitters."),
         ),
         "lay": (
-            f"lay {new}",
-            "Flat, emitters up, ends open for the first flushing."
-            + ("" if asked.plant.one_season else " Mend or leave out what was marked when rolled."),
-            "It lies in place before plants cover it.",
+            lay,
+            tr("Flat, emitters up, ends open for the first flushing.")
+            if plant.one_season
+            else tr(
+                "Flat, emitters up, ends open for the first flushing. Mend or leave out what was "
+                "marked when rolled."
+            ),
+            tr("It lies in place before plants cover it."),
         ),
         "open": (
-            "flush main, header and lines, close the ends",
-            "In the order of the water: main first, then header, then lines, a few ends at a "
-            "time, until each runs clear. Then close the ends.",
-            "What settled or crept in over the winter must not go into the emitters.",
+            tr("flush main, header and lines, close the ends"),
+            tr(
+                "In the order of the water: main first, then header, then lines, a few ends at a "
+                "time, until each runs clear. Then close the ends."
+            ),
+            tr("What settled or crept in over the winter must not go into the emitters."),
         ),
         "compare": (
-            "check against the commissioning numbers",
-            "Run each zone: pressure at the head and at the far ends, flow at the meter. More "
-            "than about 10 % off: find out why.",
-            "Those numbers are what the system gave when it was good.",
+            tr("check against the commissioning numbers"),
+            tr(
+                "Run each zone: pressure at the head and at the far ends, flow at the meter. More "
+                "than about 10 % off: find out why."
+            ),
+            tr("Those numbers are what the system gave when it was good."),
         ),
     }
 
@@ -95,70 +119,102 @@ def _starting(asked: Asked) -> dict[str, tuple[str, str, str]]:
 def _running(asked: Asked, system: UnitSystem) -> dict[str, tuple[str, str, str]]:
     plant = asked.plant
     clean = {
-        "screen": "Take the screen out with the pressure off, wash and brush it, look for holes.",
-        "disc": "Take the discs out with the pressure off, spread and rinse them.",
-        "media": "Backwash until it runs clear; look for sand in the lines behind it.",
+        "screen": tr(
+            "Take the screen out with the pressure off, wash and brush it, look for holes."
+        ),
+        "disc": tr("Take the discs out with the pressure off, spread and rinse them."),
+        "media": tr("Backwash until it runs clear; look for sand in the lines behind it."),
     }[asked.filter_kind]
     speed = format_value(FLUSH_VELOCITY, "velocity", system, 2)
-    rinse = " Rinse the lines with clear water after each dose of fertiliser."
     return {
         "filter": (
-            "clean the filter",
-            f"{clean} At once, whatever the date, when the loss over it is "
-            f"{format_value(FILTER_DIRTY, 'pressure', system, 2)} above that when clean.",
-            "By the interval that you gave."
+            tr("clean the filter"),
+            tr(
+                "{clean} At once, whatever the date, when the loss over it is {pressure} above "
+                "that when clean.",
+                clean=clean,
+                pressure=format_value(FILTER_DIRTY, "pressure", system, 2),
+            ),
+            tr("By the interval that you gave.")
             if plant.filter_hours is not None
-            else f"By the hazard of clogging: {plant.hazard}. If it is clean each time, look less "
-            "often. If the loss is too high before, more often.",
+            else tr(
+                "By the hazard of clogging: {hazard}. If it is clean each time, look less "
+                "often. If the loss is too high before, more often.",
+                hazard=tr(HAZARD_WORDS[plant.hazard]),
+            ),
         ),
         "walk": (
-            "walk the rows while they run",
-            "Look for dry or spraying emitters, leaks, kinks, cuts. Mark them with a flag and "
-            "mend them the same day.",
-            "A leak takes water from every plant behind it.",
+            tr("walk the rows while they run"),
+            tr(
+                "Look for dry or spraying emitters, leaks, kinks, cuts. Mark them with a flag and "
+                "mend them the same day."
+            ),
+            tr("A leak takes water from every plant behind it."),
         ),
         "flush": (
-            "flush header and lines",
-            f"Header first, then a few ends at a time, each at {speed} or more until it runs "
-            f"clear. Still dirty after {round(FLUSH_LEAST / 60)} minutes: flush more often; "
-            "clear at once twice running: less often.",
-            f"Fine silt passes any filter and settles where water is slow. Hazard of clogging: "
-            f"{plant.hazard}; water for {format_value(plant.hours * 3600.0, 'hours', system, 3)} "
-            "a week.",
+            tr("flush header and lines"),
+            tr(
+                "Header first, then a few ends at a time, each at {speed} or more until it "
+                "runs clear. Still dirty after {minutes} minutes: flush more often; clear "
+                "at once twice running: less often.",
+                speed=speed,
+                minutes=round(FLUSH_LEAST / 60),
+            ),
+            tr(
+                "Fine silt passes any filter and settles where water is slow. Hazard of "
+                "clogging: {hazard}; water for {hours} a week.",
+                hazard=tr(HAZARD_WORDS[plant.hazard]),
+                hours=format_value(plant.hours * 3600.0, "hours", system, 3),
+            ),
         ),
         "pressures": (
-            "check pressures and flow",
-            "At the head before and behind the filter, behind the regulator, at the far ends; "
-            f"the meter over ten minutes. Changed by {CHANGED:.0%}".replace("%", " %")
-            + " or more: look for the reason.",
-            "Flow up and pressure down is a leak; flow down and pressure up is clogging.",
+            tr("check pressures and flow"),
+            tr(
+                "At the head before and behind the filter, behind the regulator, at the far ends; "
+                "the meter over ten minutes. Changed by {percent:.0f} % or more: look for the "
+                "reason.",
+                percent=CHANGED * 100,
+            ),
+            tr("Flow up and pressure down is a leak; flow down and pressure up is clogging."),
         ),
         "timer": (
-            "set the timer for the weather to come",
-            "Hours by crop and month; look at the clock, at the battery and at the rain sensor.",
-            "What was right in spring is too little in summer and too much in autumn.",
+            tr("set the timer for the weather to come"),
+            tr(
+                "Hours by crop and month; look at the clock, at the battery and at the rain sensor."
+            ),
+            tr("What was right in spring is too little in summer and too much in autumn."),
         ),
         "injector": (
-            "check the injector",
-            "Rate against a measuring cup and a watch, strainer, check valve, hoses." + rinse,
-            "Fertiliser that stays in the lines feeds slime, and a worn check valve lets it back.",
+            tr("check the injector"),
+            tr(
+                "Rate against a measuring cup and a watch, strainer, check valve, hoses. Rinse the "
+                "lines with clear water after each dose of fertiliser."
+            ),
+            tr(
+                "Fertiliser that stays in the lines feeds slime, and a worn check valve lets it "
+                "back."
+            ),
         ),
         "cups": (
-            "check the field with cups",
-            "Sixteen cups or more over near, middle and far, always the same emitters. Put the "
-            "result in the table of checks.",
-            "Clogging shows in cups long before it shows in plants.",
+            tr("check the field with cups"),
+            tr(
+                "Sixteen cups or more over near, middle and far, always the same emitters. Put the "
+                "result in the table of checks."
+            ),
+            tr("Clogging shows in cups long before it shows in plants."),
         ),
         "animals": (
-            "look for rodents and insects",
-            "Gnawed lines, ants at the emitters, nests at ends and valves. Short growth along "
-            "the rows and traps keep most away; poison only as its label and your law allow.",
-            "One night of gnawing empties a row.",
+            tr("look for rodents and insects"),
+            tr(
+                "Gnawed lines, ants at the emitters, nests at ends and valves. Short growth along "
+                "the rows and traps keep most away; poison only as its label and your law allow."
+            ),
+            tr("One night of gnawing empties a row."),
         ),
         "suction": (
-            "clean strainer and foot valve",
-            f"{ELECTRIC} Lift the suction end well off the bottom.",
-            "A pump that sucks hard gives less, and air.",
+            tr("clean strainer and foot valve"),
+            tr("{caution} Lift the suction end well off the bottom.", caution=tr(ELECTRIC)),
+            tr("A pump that sucks hard gives less, and air."),
         ),
     }
 
@@ -166,16 +222,22 @@ def _running(asked: Asked, system: UnitSystem) -> dict[str, tuple[str, str, str]
 def _treating() -> dict[str, tuple[str, str, str]]:
     return {
         "chlorine": (
-            "dose chlorine (never with acid)",
-            f"{LABEL} Until a test strip shows it at the last emitter, then hold for an hour, "
-            "then flush.",
-            "It kills the slime that glues silt together.",
+            tr("dose chlorine (never with acid)"),
+            tr(
+                "{caution} Until a test strip shows it at the last emitter, then hold for an "
+                "hour, then flush.",
+                caution=tr(LABEL),
+            ),
+            tr("It kills the slime that glues silt together."),
         ),
         "acid": (
-            "dose acid (never with chlorine)",
-            f"{LABEL} By titration of your own water, until the far end has the acid water; "
-            "hold for an hour, then flush.",
-            "It dissolves lime before the passages close.",
+            tr("dose acid (never with chlorine)"),
+            tr(
+                "{caution} By titration of your own water, until the far end has the acid water; "
+                "hold for an hour, then flush.",
+                caution=tr(LABEL),
+            ),
+            tr("It dissolves lime before the passages close."),
         ),
     }
 
@@ -183,58 +245,69 @@ def _treating() -> dict[str, tuple[str, str, str]]:
 def _ending(asked: Asked, system: UnitSystem) -> dict[str, tuple[str, str, str]]:
     plant = asked.plant
     wall = format_value(plant.wall, "thickness", system, 2)
-    kind = "tape" if plant.tape else "dripline"
     if plant.one_season:
-        age = "Tape this thin is for one season: new tape next year."
+        age = tr("Tape this thin is for one season: new tape next year.")
     elif plant.tape and plant.wall < MIDDLE_WALL:
-        age = (
+        age = tr(
             "Tape like this does for one to three seasons: new tape if you mended more than "
             "about one place in 100 m (330 ft), or if the cups say so."
         )
     else:
-        age = (
+        age = tr(
             "A line like this does for many years: replace it by what the cups say, not by its "
             "age, or where it has gone brittle."
         )
     return {
         "last-flush": (
-            "flush everything once more",
-            "After the last watering: main, header, every line, until it runs clear. If you "
-            "treat the water, give the last dose first.",
-            "What stays in over the winter dries hard.",
+            tr("flush everything once more"),
+            tr(
+                "After the last watering: main, header, every line, until it runs clear. If you "
+                "treat the water, give the last dose first."
+            ),
+            tr("What stays in over the winter dries hard."),
         ),
         "winterise": (
-            "make it proof against frost",
-            "In the order of the steps below: water off, ends open, drain, take parts indoors.",
-            "Water that freezes splits filter, valves, pump and backflow preventer first.",
+            tr("make it proof against frost"),
+            tr("In the order of the steps below: water off, ends open, drain, take parts indoors."),
+            tr("Water that freezes splits filter, valves, pump and backflow preventer first."),
         ),
         "rest": (
-            "run each zone for ten minutes",
-            "With the ends closed; look at the ends as you go.",
-            "Emitters that dry out crust over, and ants and roots move in.",
+            tr("run each zone for ten minutes"),
+            tr("With the ends closed; look at the ends as you go."),
+            tr("Emitters that dry out crust over, and ants and roots move in."),
         ),
         "pull": (
-            "pull the tape up",
-            "Roll it up clean, and ask where it is taken for recycling. Do not burn it or plough "
-            "it in.",
-            f"With a wall of {wall}, below {format_value(THIN_WALL, 'thickness', system, 2)}, it "
-            "does not bear being laid twice.",
+            tr("pull the tape up"),
+            tr(
+                "Roll it up clean, and ask where it is taken for recycling. Do not burn it or "
+                "plough it in."
+            ),
+            tr(
+                "With a wall of {wall}, below {least}, it does not bear being laid twice.",
+                wall=wall,
+                least=format_value(THIN_WALL, "thickness", system, 2),
+            ),
         ),
         "roll": (
-            f"roll the {kind} up",
-            "Dry, on a drum, no kinks; a label with row, length and what to mend. Dark, and out "
-            "of reach of mice.",
-            "Sun, mice and ploughs end more line than water does.",
+            tr("roll the tape up") if plant.tape else tr("roll the dripline up"),
+            tr(
+                "Dry, on a drum, no kinks; a label with row, length and what to mend. Dark, and "
+                "out of reach of mice."
+            ),
+            tr("Sun, mice and ploughs end more line than water does."),
         ),
         "line-age": (
-            "decide on new line",
+            tr("decide on new line"),
             age,
-            f"Wall {wall}; cups measured over the years tell it better than the calendar.",
+            tr(
+                "Wall {wall}; cups measured over the years tell it better than the calendar.",
+                wall=wall,
+            ),
         ),
         "stock": (
-            "count the repair stock",
-            "Against the table below; order what is missing.",
-            "A leak is mended the same day or not at all.",
+            tr("count the repair stock"),
+            tr("Against the table below; order what is missing."),
+            tr("A leak is mended the same day or not at all."),
         ),
     }
 
@@ -243,25 +316,36 @@ def spring_steps(asked: Asked) -> tuple[str, ...]:
     """Return the start of a season, in the order it is done (common practice, no source)."""
     plant = asked.plant
     steps = [
-        "Before water: look over the head assembly, filter element in, drains and test cocks "
-        "closed, gauges and timer back.",
+        tr(
+            "Before water: look over the head assembly, filter element in, drains and test cocks "
+            "closed, gauges and timer back."
+        ),
     ]
     if plant.pumped:
-        steps.append(f"Pump: {ELECTRIC} Fill it, then let it be switched on again.")
+        steps.append(
+            tr("Pump: {caution} Fill it, then let it be switched on again.", caution=tr(ELECTRIC))
+        )
     if plant.source == "tank":
-        steps.append("Tank: cleaned and filled. Do not climb into a closed tank.")
+        steps.append(tr("Tank: cleaned and filled. Do not climb into a closed tank."))
     steps += [
-        "Open the supply slowly, so that the water does not strike the backflow preventer and "
-        "the pipe.",
-        "Have the backflow preventer tested where your code asks for it, by a licensed tester.",
-        "Main: flush it through its end, with the header shut off or taken off, until clear.",
-        "Header: open its end, flush it until clear, close it.",
-        f"Lines: {asked.together} ends at a time, each until it runs clear. If not every end "
-        "runs, close those nearest the source first.",
-        "Close the ends. Every emitter drips after a few minutes.",
-        "Compare pressures and flow with the commissioning numbers, and put them down with the "
-        "date.",
-        "Set the timer for the month.",
+        tr(
+            "Open the supply slowly, so that the water does not strike the backflow preventer and "
+            "the pipe."
+        ),
+        tr("Have the backflow preventer tested where your code asks for it, by a licensed tester."),
+        tr("Main: flush it through its end, with the header shut off or taken off, until clear."),
+        tr("Header: open its end, flush it until clear, close it."),
+        tr(
+            "Lines: {ends} ends at a time, each until it runs clear. If not every end "
+            "runs, close those nearest the source first.",
+            ends=asked.together,
+        ),
+        tr("Close the ends. Every emitter drips after a few minutes."),
+        tr(
+            "Compare pressures and flow with the commissioning numbers, and put them down with the "
+            "date."
+        ),
+        tr("Set the timer for the month."),
     ]
     return tuple(steps)
 
@@ -270,35 +354,56 @@ def winter_steps(asked: Asked, system: UnitSystem) -> tuple[str, ...]:
     """Return how a system is made proof against frost (common practice, no source)."""
     plant = asked.plant
     limit = format_value(asked.device.emitter.head_max, "pressure", system, 2)
-    steps = ["Flush main, header and lines once more, until clear."]
-    if plant.treatment != "none":
-        steps[0] += (
-            " Give the last dose before, and rinse injector and tanks; chemicals frost-free."
+    steps = [
+        tr("Flush main, header and lines once more, until clear.")
+        if plant.treatment == "none"
+        else tr(
+            "Flush main, header and lines once more, until clear. Give the last dose before, and "
+            "rinse injector and tanks; chemicals frost-free."
         )
-    off = "Shut the supply at a valve that frost does not reach; timer off, its battery out."
-    steps.append(f"{ELECTRIC} {off}" if plant.pumped else off)
+    ]
+    off = tr("Shut the supply at a valve that frost does not reach; timer off, its battery out.")
+    steps.append(f"{tr(ELECTRIC)} {off}" if plant.pumped else off)
     steps += [
-        "Open every line end, the header end and each low point, and let it all run out. Lift "
-        "the lines where they sag.",
-        f"What does not run out may be blown out. {AIR}; from behind the backflow preventer and "
-        f"the filter, never through them or a pump; less than the line bears ({limit}), ends "
-        "open, short pushes.",
+        tr(
+            "Open every line end, the header end and each low point, and let it all run out. Lift "
+            "the lines where they sag."
+        ),
+        tr(
+            "What does not run out may be blown out. {caution}; from behind the backflow "
+            "preventer and the filter, never through them or a pump; less than the line "
+            "bears ({limit}), ends open, short pushes.",
+            caution=tr(AIR),
+            limit=limit,
+        ),
         {
-            "screen": "Filter: pressure off, open it, wash the screen, store it dry; drain open.",
-            "disc": "Filter: pressure off, open it, rinse the discs, store them dry; drain open.",
-            "media": "Filter: backwash, pressure off, then drain the vessel; lid and drain open.",
+            "screen": tr(
+                "Filter: pressure off, open it, wash the screen, store it dry; drain open."
+            ),
+            "disc": tr(
+                "Filter: pressure off, open it, rinse the discs, store them dry; drain open."
+            ),
+            "media": tr(
+                "Filter: backwash, pressure off, then drain the vessel; lid and drain open."
+            ),
         }[asked.filter_kind],
-        "Regulator, gauges and timer: off and indoors.",
-        "Backflow preventer: drain it by its test cocks, leave its valves half open, and wrap it, "
-        "or take it in, as its instructions and your code say. Where these ask for a licensed "
-        "person, leave it to one.",
+        tr("Regulator, gauges and timer: off and indoors."),
+        tr(
+            "Backflow preventer: drain it by its test cocks, leave its valves half open, and "
+            "wrap it, or take it in, as its instructions and your code say. Where these ask for "
+            "a licensed person, leave it to one."
+        ),
     ]
     if plant.pumped:
-        steps.append("Pump: drain casing and suction pipe, foot valve out, or keep it warm.")
+        steps.append(tr("Pump: drain casing and suction pipe, foot valve out, or keep it warm."))
     if plant.source == "tank":
-        steps.append("Tank: empty it, or leave its outlet drained, so that ice cannot split it.")
+        steps.append(
+            tr("Tank: empty it, or leave its outlet drained, so that ice cannot split it.")
+        )
     steps.append(
-        "Cover the open ends with gauze against mice and insects, and hang a note at the tap: "
-        "ends are open."
+        tr(
+            "Cover the open ends with gauze against mice and insects, and hang a note at the tap: "
+            "ends are open."
+        )
     )
     return tuple(steps)
