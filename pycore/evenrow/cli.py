@@ -24,17 +24,21 @@ from evenrow.calculators.reading_value import unprintable
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.text import to_text
-from evenrow.catalogue import Catalogue, current, using
+from evenrow.catalogue import current, using
 from evenrow.catalogue.directory import load_directory
 from evenrow.catalogue.price_file import prices_csv
 from evenrow.catalogue.schema import schemas
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
 from evenrow.units import UnitSystem
+from evenrow.words import LANGUAGES, tr, use_language
 
 OK, BAD_INPUT, IMPOSSIBLE = 0, 2, 3
 
 #: Cells of a table row: a comma inside a number ("2,5 L") has no space behind it.
 _CELLS = re.compile(r"\s*(?:;|,\s)\s*")
+
+#: Options that stand before the command.
+LEADING = ("--catalogue", "--language")
 
 _OPTION = re.compile(r"--[a-z-]+")
 _NEGATIVE = re.compile(r"-[0-9.,]")
@@ -54,8 +58,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit status.
     """
     words = list(sys.argv[1:] if arguments is None else arguments)
+    with use_language(_leading(words, "--language")):
+        return _main(words)
+
+
+def _main(words: list[str]) -> int:
     try:
-        catalogue = _catalogue(words)
+        folder = _leading(words, "--catalogue")
+        catalogue = load_directory(folder) if folder else None
         with using(catalogue) if catalogue else nullcontext():
             # The words of the command name the lines and pipes of the catalogue in use.
             options = _parser().parse_args(_joined(words))
@@ -67,24 +77,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
     except ImpossibleError as error:
-        _complain("No design is possible, because", [error.message])
+        _complain(tr("No design is possible, because"), [error.message])
         for change in error.changes:
-            print(f"  What would work: {change}", file=sys.stderr)
+            print("  " + tr("What would work: {change}", change=change), file=sys.stderr)
         return IMPOSSIBLE
     except EvenrowError as error:
         found = error.errors if isinstance(error, InputErrors) else (error,)
-        _complain("This cannot be used:", [_sentences(each) for each in found])
+        _complain(tr("This cannot be used:"), [_sentences(each) for each in found])
         return BAD_INPUT
     return OK
 
 
-def _catalogue(words: list[str]) -> Catalogue | None:
-    """Return the catalogue that the words begin with, as ``--catalogue DIR``, or None."""
-    first, equals, path = words[0].partition("=") if words else ("", "", "")
-    if first != "--catalogue":
-        return None
-    path = path if equals else "".join(words[1:2])
-    return load_directory(path) if path else None
+def _leading(words: list[str], option: str) -> str:
+    """Return the value of an option that stands before the command, or "".
+
+    The words of the command follow from these options, so that they are read before it is.
+    """
+    rest = iter(words)
+    for word in rest:
+        name, equals, value = word.partition("=")
+        if name not in LEADING:
+            break
+        value = value if equals else next(rest, "")
+        if name == option:
+            return value
+    return ""
 
 
 def _joined(words: list[str]) -> list[str]:
@@ -104,13 +121,12 @@ def _joined(words: list[str]) -> list[str]:
 def _sentences(error: EvenrowError) -> str:
     place = f"{error.field}: " if error.field else ""
     parts = [f"{place}{error.message}."]
-    for word, text in (
-        ("Given", error.given),
-        ("Accepted", error.accepted),
-        ("Try", error.hint),
-    ):
-        if text:
-            parts.append(f"{word}: {text}.")
+    if error.given:
+        parts.append(tr("Given: {given}.", given=error.given))
+    if error.accepted:
+        parts.append(tr("Accepted: {accepted}.", accepted=error.accepted))
+    if error.hint:
+        parts.append(tr("Try: {hint}.", hint=error.hint))
     return " ".join(parts)
 
 
@@ -126,41 +142,51 @@ def _complain(opening: str, messages: Sequence[str]) -> None:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="evenrow",
-        description="Drip irrigation systems that water the last plant as well as the first.",
+        description=tr("Drip irrigation systems that water the last plant as well as the first."),
     )
     parser.add_argument("--version", action="version", version=f"evenrow {evenrow.__version__}")
     parser.add_argument(
         "--catalogue",
         metavar="DIR",
-        help="before the command: work with the catalogue in this folder",
+        help=tr("before the command: work with the catalogue in this folder"),
+    )
+    parser.add_argument(
+        "--language",
+        choices=list(LANGUAGES),
+        help=tr("before the command: language of the texts"),
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
-    design = commands.add_parser("design", help="work out a design file")
-    design.add_argument("file", metavar="FILE", help="design file, or - for standard input")
+    design = commands.add_parser("design", help=tr("work out a design file"))
+    design.add_argument("file", metavar="FILE", help=tr("design file, or - for standard input"))
     _add_output_options(design)
     design.set_defaults(action=_design)
 
-    opened = commands.add_parser("open", help="print the design file inside a link")
+    opened = commands.add_parser("open", help=tr("print the design file inside a link"))
     opened.add_argument("link", metavar="LINK")
     opened.set_defaults(action=_open)
 
     sheet = commands.add_parser(
-        "sheet", help="write the field sheet of a design: two sides to print, as one HTML file"
+        "sheet",
+        help=tr("write the field sheet of a design: two sides to print, as one HTML file"),
     )
-    sheet.add_argument("file", metavar="FILE", help="design file, or - for standard input")
-    sheet.add_argument("--out", metavar="SHEET", help="file to write; standard output if left out")
+    sheet.add_argument("file", metavar="FILE", help=tr("design file, or - for standard input"))
+    sheet.add_argument(
+        "--out", metavar="SHEET", help=tr("file to write; standard output if left out")
+    )
     sheet.add_argument(
         "--address",
         metavar="URL",
-        help="page of the whole field on your site: the code on the sheet opens the design there",
+        help=tr(
+            "page of the whole field on your site: the code on the sheet opens the design there"
+        ),
     )
     sheet.set_defaults(action=_sheet)
 
-    listed = commands.add_parser("demos", help="list the invented designs to start from")
+    listed = commands.add_parser("demos", help=tr("list the invented designs to start from"))
     listed.set_defaults(action=_list_demos)
 
-    demo = commands.add_parser("demo", help="print the design file of a demo")
+    demo = commands.add_parser("demo", help=tr("print the design file of a demo"))
     demo.add_argument("name", metavar="NAME")
     demo.set_defaults(action=_demo)
 
@@ -171,29 +197,33 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _add_catalogue(commands: Any) -> None:
-    kept = commands.add_parser("catalogue", help="check a catalogue of your own, print its prices")
+    kept = commands.add_parser(
+        "catalogue", help=tr("check a catalogue of your own, print its prices")
+    )
     jobs = kept.add_subparsers(metavar="JOB", required=True)
-    check = jobs.add_parser("check", help="say what is wrong in the files of a catalogue")
+    check = jobs.add_parser("check", help=tr("say what is wrong in the files of a catalogue"))
     check.add_argument("folder", metavar="DIR")
     check.set_defaults(action=_check_catalogue)
     prices = jobs.add_parser(
-        "prices", help="print the price list of the catalogue in use, to keep in a spreadsheet"
+        "prices",
+        help=tr("print the price list of the catalogue in use, to keep in a spreadsheet"),
     )
     prices.set_defaults(action=_print_prices)
     schema = jobs.add_parser(
-        "schema", help="print the JSON Schema of a file of a catalogue, for an editor"
+        "schema",
+        help=tr("print the JSON Schema of a file of a catalogue, for an editor"),
     )
     schema.add_argument("file", choices=list(schemas()))
     schema.set_defaults(action=_print_schema)
 
 
 def _add_output_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--units", choices=reading.SYSTEMS, help="units of the answer")
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.add_argument("--units", choices=reading.SYSTEMS, help=tr("units of the answer"))
+    parser.add_argument("--json", action="store_true", help=tr("print the answer as JSON"))
     parser.add_argument(
-        "--explain", action="store_true", help="print the rule and the source of each number"
+        "--explain", action="store_true", help=tr("print the rule and the source of each number")
     )
-    parser.add_argument("--link", action="store_true", help="print the link fragment instead")
+    parser.add_argument("--link", action="store_true", help=tr("print the link fragment instead"))
 
 
 def option_name(field: Field) -> str:
@@ -204,24 +234,28 @@ def option_name(field: Field) -> str:
 def _add_calculator(commands: Any, calculator: Calculator) -> None:
     parser = commands.add_parser(
         calculator.id,
-        help=calculator.question,
+        help=tr(calculator.question),
         allow_abbrev=False,
-        description=f"{calculator.question} Options that are not given keep their default.",
+        description=tr(
+            "{question} Options that are not given keep their default.",
+            question=tr(calculator.question),
+        ),
     )
-    parser.add_argument("design", metavar="FILE", nargs="?", help="begin with this design file")
-    parser.add_argument("--file", metavar="FILE", help="the same")
+    parser.add_argument("design", metavar="FILE", nargs="?", help=tr("begin with this design file"))
+    parser.add_argument("--file", metavar="FILE", help=tr("the same"))
     _add_output_options(parser)
     for field in calculator.fields:
         # argparse reads % in a help text as a place to fill in.
-        text = f"{field.label}. {field.help}".replace("%", "%%")
+        text = f"{tr(field.label)}. {tr(field.help)}".replace("%", "%%")
         if field.kind == "table":
-            names = ", ".join(column.label.lower() for column in field.columns)
+            names = ", ".join(tr(column.label).lower() for column in field.columns)
+            once = tr("Once for each row: {names}.", names=names)
             parser.add_argument(
                 option_name(field),
                 dest=field.name,
                 action="append",
                 metavar="ROW",
-                help=f"{text} Once for each row: {names}.",
+                help=f"{text} {once}",
             )
         else:
             choices = "|".join(choice.value for choice in field.choices)
@@ -266,11 +300,11 @@ def _row(field: Field, text: str) -> dict[str, str]:
     cells = _CELLS.split(text.strip())
     if len(cells) > len(field.columns):
         raise InputError(
-            f"a row of {field.label} has too many parts",
+            tr("{table}: a row has too many parts", table=tr(field.label)),
             code="bad_row",
             field=field.name,
             given=text,
-            accepted=", ".join(column.label.lower() for column in field.columns),
+            accepted=", ".join(tr(column.label).lower() for column in field.columns),
         )
     return {column.name: cell for column, cell in zip(field.columns, cells, strict=False)}
 
@@ -303,7 +337,7 @@ def _check_catalogue(options: argparse.Namespace) -> None:
     for line in catalogue.summary:
         print(f"  {line}")
     for note in catalogue.notes:
-        print(f"Note: {note}.")
+        print(f"{tr('Note')}: {note}.")
 
 
 def _print_prices(options: argparse.Namespace) -> None:
@@ -339,14 +373,14 @@ def _sheet(options: argparse.Namespace) -> None:
     try:
         Path(options.out).write_text(text, encoding="utf-8")
     except OSError as error:
-        _refuse_file(options.out, error, "written")
+        _refuse_file(options.out, error, writing=True)
 
 
 def _list_demos(options: argparse.Namespace) -> None:
     found = _demos()
     width = max((len(name) for name in found), default=0)
     for name, (title, calculator) in found.items():
-        print(f"{name:<{width}}  {title} ({calculator.title.lower()})")
+        print(f"{name:<{width}}  {tr(title)} ({tr(calculator.title).lower()})")
 
 
 def _demo(options: argparse.Namespace) -> None:
@@ -354,14 +388,14 @@ def _demo(options: argparse.Namespace) -> None:
     names = [name for name in found if name.startswith(options.name.lower())]
     if len(names) != 1 and options.name not in found:
         raise InputError(
-            "there is no such demo",
+            tr("there is no such demo"),
             code="unknown_demo",
             field="demo",
             given=options.name,
             accepted=", ".join(found),
         )
     title, calculator = found[options.name if options.name in found else names[0]]
-    _print_document(calculator.examples[title]())
+    _print_document(reading.example_document(calculator, title))
 
 
 def _read_file(name: str) -> dict[str, Any]:
@@ -375,8 +409,16 @@ def _read_file(name: str) -> dict[str, Any]:
         _refuse_file(name, error)
 
 
-def _refuse_file(name: str, error: OSError, what: str = "opened") -> NoReturn:
-    reason = error.strerror or "it cannot be used"
+def _refuse_file(name: str, error: OSError, *, writing: bool = False) -> NoReturn:
+    reason = error.strerror or tr("it cannot be used")
     raise InputError(
-        f"the file cannot be {what}: {reason}", code="no_file", field="file", given=name
+        tr(
+            "the file cannot be written: {reason}"
+            if writing
+            else "the file cannot be opened: {reason}",
+            reason=reason,
+        ),
+        code="no_file",
+        field="file",
+        given=name,
     ) from None

@@ -16,6 +16,7 @@ import tomli_w
 
 from evenrow.errors import InputError
 from evenrow.structure import structure
+from evenrow.words import tr
 
 Document = dict[str, Any]
 
@@ -65,21 +66,21 @@ def from_text(text: str | bytes) -> Document:
         Field ``file``; the message names the line where it is known.
     """
     if len(text) > MAX_BYTES:
-        _fail("the file is too long for a design", "too_long", accepted="up to 256 KB")
+        _fail(tr("the file is too long for a design"), "too_long", accepted=tr("up to 256 KB"))
     if isinstance(text, bytes):
         try:
             text = text.decode("utf-8")
         except UnicodeDecodeError:
-            _fail("the file is not text in UTF-8", "not_text")
+            _fail(tr("the file is not text in UTF-8"), "not_text")
     text = text.removeprefix("\ufeff")
     if not text.strip():
-        _fail("the file is empty", "missing")
+        _fail(tr("the file is empty"), "missing")
     is_json = text.lstrip().startswith("{")
     found = structure(text, toml=not is_json)
     if found.open > MAX_OPEN:
-        _fail("the file is nested too deeply", "too_deep")
+        _fail(tr("the file is nested too deeply"), "too_deep")
     if found.dots > MAX_DOTS and not is_json:
-        _fail("a name in the file has too many dots", "too_deep")
+        _fail(tr("a name in the file has too many dots"), "too_deep")
     document = _from_json(text) if is_json else _from_toml(text)
     check_shape(document)
     return document
@@ -89,30 +90,31 @@ def _from_toml(text: str) -> Document:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        message = str(error)
-        line = _LINE.search(message)
-        reason = _LINE.sub("", message).strip().rstrip(".")
+        found = str(error)
+        line = _LINE.search(found)
+        reason = _LINE.sub("", found).strip().rstrip(".")
         if reason.startswith(("Cannot overwrite", "Cannot declare", "Duplicate")):
-            reason = "the same name is given twice"
-        where = f"line {line.group(1)}" if line and line.group(1) else "the end of the file"
-        _fail(
-            f"{where} is not valid TOML: {reason}",
-            "not_toml",
-            accepted='lines such as name = "Raspberries"',
+            reason = tr("the same name is given twice")
+        message = (
+            tr("line {line} is not valid TOML: {reason}", line=line.group(1), reason=reason)
+            if line and line.group(1)
+            else tr("the end of the file is not valid TOML: {reason}", reason=reason)
         )
+        _fail(message, "not_toml", accepted=tr('lines such as name = "Raspberries"'))
     except (ValueError, RecursionError, MemoryError):
-        _fail("the file is not valid TOML", "not_toml")
+        _fail(tr("the file is not valid TOML"), "not_toml")
 
 
 def _from_json(text: str) -> Document:
     try:
         document = json.loads(text, object_pairs_hook=_no_twins, parse_constant=_no_constant)
     except json.JSONDecodeError as error:
-        _fail(f"line {error.lineno} is not valid JSON: {error.msg}", "not_json")
+        message = tr("line {line} is not valid JSON: {reason}", line=error.lineno, reason=error.msg)
+        _fail(message, "not_json")
     except InputError:
         raise
     except (ValueError, RecursionError):
-        _fail("the file is not valid JSON", "not_json")
+        _fail(tr("the file is not valid JSON"), "not_json")
     assert isinstance(document, dict)  # the text begins with a brace
     return document
 
@@ -122,12 +124,12 @@ def _no_twins(pairs: list[tuple[str, Any]]) -> Document:
     if len(found) != len(pairs):
         names = [key for key, _ in pairs]
         twin = next(key for key in names if names.count(key) > 1)
-        _fail("the same name is given twice", "duplicate_key", given=twin)
+        _fail(tr("the same name is given twice"), "duplicate_key", given=twin)
     return found
 
 
 def _no_constant(word: str) -> NoReturn:
-    _fail("that is not a number that can be worked with", "not_finite", given=word)
+    _fail(tr("that is not a number that can be worked with"), "not_finite", given=word)
 
 
 def _fail(message: str, code: str, *, given: object = None, accepted: str = "") -> NoReturn:
@@ -151,7 +153,9 @@ def check_shape(document: object, *, field: str = "") -> None:
         ``not_text`` or ``not_finite``.
     """
     if not isinstance(document, dict):
-        raise InputError("a design is a table of names and values", code="wrong_type", field=field)
+        raise InputError(
+            tr("a design is a table of names and values"), code="wrong_type", field=field
+        )
     # A stack of our own: nesting must not be able to exhaust Python's.
     waiting: list[tuple[str, object, int]] = [("", document, 1)]
     count = 0
@@ -160,20 +164,22 @@ def check_shape(document: object, *, field: str = "") -> None:
         count += 1
         place = field or path
         if count > MAX_VALUES:
-            raise InputError(
-                f"there are more than {MAX_VALUES} values", code="too_many", field=field
-            )
+            raise _too_many(field)
         if isinstance(value, (dict, list)):
             if depth > MAX_DEPTH:
-                raise InputError("this is nested too deeply", code="too_deep", field=place)
+                raise InputError(tr("this is nested too deeply"), code="too_deep", field=place)
             if count + len(waiting) + len(value) > MAX_VALUES:
-                raise InputError(
-                    f"there are more than {MAX_VALUES} values", code="too_many", field=field
-                )
+                raise _too_many(field)
             for key, inner in _entries(value, place):
                 waiting.append((f"{path}.{key}" if path else str(key), inner, depth + 1))
         else:
             _check_leaf(value, place)
+
+
+def _too_many(field: str) -> InputError:
+    return InputError(
+        tr("there are more than {count} values", count=MAX_VALUES), code="too_many", field=field
+    )
 
 
 def _entries(value: dict[Any, Any] | list[Any], place: str) -> list[tuple[Any, Any]]:
@@ -183,11 +189,11 @@ def _entries(value: dict[Any, Any] | list[Any], place: str) -> list[tuple[Any, A
     for key in value:
         if not isinstance(key, str) or not _KEY.fullmatch(key) or key in _FORBIDDEN_KEYS:
             raise InputError(
-                "a name in the design cannot be used",
+                tr("a name in the design cannot be used"),
                 code="bad_key",
                 field=place,
                 given=key,
-                accepted="letters, digits, - and _, up to 60 of them",
+                accepted=tr("letters, digits, - and _, up to 60 of them"),
             )
     return list(value.items())
 
@@ -197,26 +203,28 @@ def _check_leaf(value: object, place: str) -> None:
     if isinstance(value, str):
         if len(value) > MAX_TEXT:
             raise InputError(
-                "the text is too long",
+                tr("the text is too long"),
                 code="text_too_long",
                 field=place,
                 given=value,
-                accepted=f"up to {MAX_TEXT} characters",
+                accepted=tr("up to {count} characters", count=MAX_TEXT),
             )
         # Half of a surrogate pair is no character: it could not be written out again.
         if any("\ud800" <= character <= "\udfff" for character in value):
-            raise InputError("the text holds a broken character", code="not_text", field=place)
+            raise InputError(tr("the text holds a broken character"), code="not_text", field=place)
     elif isinstance(value, (bool, int, float)):
         if not -MAX_NUMBER <= value <= MAX_NUMBER:  # false for NaN too
             raise InputError(
-                "that is not a number that can be worked with", code="not_finite", field=place
+                tr("that is not a number that can be worked with"),
+                code="not_finite",
+                field=place,
             )
     else:
         raise InputError(
-            f"a value of the type {type(value).__name__} has no use in a design",
+            tr("a value of the type {type} has no use in a design", type=type(value).__name__),
             code="wrong_type",
             field=place,
-            accepted='text in quotes such as "62 ft", numbers, true and false',
+            accepted=tr('text in quotes such as "62 ft", numbers, true and false'),
         )
 
 
@@ -242,15 +250,15 @@ def upgrade(document: Mapping[str, Any]) -> Document:
     accepted = f"evenrow = {VERSION}"
     if version is None:
         raise InputError(
-            "the version of the design file is missing",
+            tr("the version of the design file is missing"),
             code="missing",
             field="evenrow",
             accepted=accepted,
-            hint=f"the line {accepted} at the top of the file",
+            hint=tr("the line {line} at the top of the file", line=accepted),
         )
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
         raise InputError(
-            "that is no version of the design file",
+            tr("that is no version of the design file"),
             code="wrong_version",
             field="evenrow",
             given=version,
@@ -258,12 +266,12 @@ def upgrade(document: Mapping[str, Any]) -> Document:
         )
     if version > VERSION:
         raise InputError(
-            "this design was made by a newer Evenrow than this one",
+            tr("this design was made by a newer Evenrow than this one"),
             code="newer_version",
             field="evenrow",
             given=version,
-            accepted=f"{accepted} or lower",
-            hint="the newest Evenrow",
+            accepted=tr("{version} or lower", version=accepted),
+            hint=tr("the newest Evenrow"),
         )
     if version == VERSION:
         return dict(document)

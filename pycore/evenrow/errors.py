@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from evenrow.words import tr
+
 #: Longest piece of what was typed that an error repeats.
 MAX_ECHO = 60
 
@@ -76,9 +78,9 @@ class EvenrowError(Exception):
     def __str__(self) -> str:
         parts = [f"{self.field}: {self.message}" if self.field else self.message]
         if self.accepted:
-            parts.append(f"Accepted: {self.accepted}.")
+            parts.append(tr("Accepted: {accepted}.", accepted=self.accepted))
         if self.hint:
-            parts.append(f"Try: {self.hint}.")
+            parts.append(tr("Try: {hint}.", hint=self.hint))
         return " ".join(parts)
 
     def to_dict(self) -> dict[str, Any]:
@@ -145,7 +147,9 @@ class ImpossibleError(EvenrowError):
     ) -> None:
         self.limit = limit
         self.changes = tuple(changes)
-        super().__init__(message, code="impossible", field=field, hint="; or ".join(self.changes))
+        super().__init__(
+            message, code="impossible", field=field, hint=f"; {tr('or')} ".join(self.changes)
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Return the limit and the changes as plain data too."""

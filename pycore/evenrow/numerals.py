@@ -13,6 +13,7 @@ import math
 import re
 
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Between the groups of a long number: narrow, and a line never breaks there.
 GROUP_SPACE = "\u202f"
@@ -86,7 +87,7 @@ def leading_number(text: str) -> tuple[float, str]:
         Code ``not_a_number``, ``not_finite``, ``ambiguous`` or ``too_large``.
     """
     if _NOT_FINITE.match(text):
-        raise InputError("that is not a number that can be worked with", code="not_finite")
+        raise InputError(tr("that is not a number that can be worked with"), code="not_finite")
     sign = _SIGN.match(text)
     assert sign is not None  # the pattern also matches nothing
     factor = -1.0 if sign.group(1) == "-" else 1.0
@@ -97,7 +98,7 @@ def leading_number(text: str) -> tuple[float, str]:
             return factor * value, text[found.end() :].strip()
     found = _SPACED.match(text, start) or _PLAIN.match(text, start)
     if found is None:
-        raise InputError("no number stands at the start", code="not_a_number")
+        raise InputError(tr("no number stands at the start"), code="not_a_number")
     digits = _decimal(found.group().replace(" ", ""))
     end = found.end()
     exponent = 0
@@ -105,7 +106,9 @@ def leading_number(text: str) -> tuple[float, str]:
         exponent, end = int(power.group(1)), power.end()
     value = float(f"{digits}e{exponent}") if abs(exponent) <= MAX_EXPONENT else math.inf
     if not math.isfinite(value):
-        raise InputError("the number is too large or too small to mean a size", code="too_large")
+        raise InputError(
+            tr("the number is too large or too small to mean a size"), code="too_large"
+        )
     return factor * value, text[end:].strip()
 
 
@@ -113,13 +116,13 @@ def _fraction(parts: list[int]) -> float:
     """Return ``a/b`` or ``whole a/b`` as a float."""
     *whole, top, bottom = parts
     if bottom == 0:
-        raise InputError("a fraction over zero is no number", code="not_a_number")
+        raise InputError(tr("a fraction over zero is no number"), code="not_a_number")
     return (whole[0] if whole else 0) + top / bottom
 
 
 def _decimal(text: str) -> str:
     """Return digits with points and commas as digits with at most one point."""
-    unreadable = InputError("the points and commas do not make a number", code="not_a_number")
+    unreadable = InputError(tr("the points and commas do not make a number"), code="not_a_number")
     commas, points = text.count(","), text.count(".")
     if commas and points:
         mark, separator = (",", ".") if text.rfind(",") > text.rfind(".") else (".", ",")
@@ -138,9 +141,13 @@ def _decimal(text: str) -> str:
             raise unreadable
         if len(part) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0"):
             raise InputError(
-                f"{text} can be read in two ways",
+                tr("{text} can be read in two ways", text=text),
                 code="ambiguous",
-                hint=f"{whole}{part} for the large number, or {whole}.{part} for the small one",
+                hint=tr(
+                    "{large} for the large number, or {small} for the small one",
+                    large=f"{whole}{part}",
+                    small=f"{whole}.{part}",
+                ),
             )
         return f"{whole}.{part}"
     return text

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
+from evenrow.words import tr
+
 UnitSystem = Literal["us", "metric"]
 
 
@@ -44,10 +46,15 @@ class Quantity:
 
     @property
     def accepted(self) -> str:
-        """What a message says is accepted."""
+        """What a message says is accepted, in the language in use."""
         if self.example_us == self.example_metric:
-            return f"{self.words} such as {self.example_us}"
-        return f"{self.words} such as {self.example_us} or {self.example_metric}"
+            return tr("{what} such as {example}", what=tr(self.words), example=tr(self.example_us))
+        return tr(
+            "{what} such as {example} or {other}",
+            what=tr(self.words),
+            example=tr(self.example_us),
+            other=tr(self.example_metric),
+        )
 
 
 def _quantity(

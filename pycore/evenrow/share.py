@@ -19,6 +19,7 @@ from typing import Any, NoReturn
 from evenrow import documents
 from evenrow.errors import InputError
 from evenrow.structure import structure
+from evenrow.words import tr
 
 #: Version of the link that this program writes.
 VERSION = 1
@@ -67,10 +68,10 @@ def encode(document: Mapping[str, Any]) -> str:
     fragment = f"design={VERSION}.{payload}"
     if len(fragment) > MAX_FRAGMENT or len(data) > MAX_EXPANDED:
         raise InputError(
-            "the design is too long for a link",
+            tr("the design is too long for a link"),
             code="link_too_long",
             field="link",
-            hint="saving the design file and sending that",
+            hint=tr("saving the design file and sending that"),
         )
     return fragment
 
@@ -97,20 +98,20 @@ def decode(link: str) -> dict[str, Any]:
         ``link_text_too_long``, ``link_bad_key`` or ``link_bad_value``.
     """
     if len(link) > MAX_FRAGMENT + MAX_ADDRESS:
-        _fail("the link is too long", "link_too_long")
+        _fail(tr("the link is too long"), "link_too_long")
     address, mark, fragment = link.strip(_WHITE).partition("#")
     if not mark:
         address, fragment = "", address
     if len(fragment) > MAX_FRAGMENT or len(address) > MAX_ADDRESS:
-        _fail("the link is too long", "link_too_long")
+        _fail(tr("the link is too long"), "link_too_long")
     if not fragment.startswith("design="):
-        _fail("there is no design in this link", "link_missing")
+        _fail(tr("there is no design in this link"), "link_missing")
     parts = _FRAGMENT.fullmatch(fragment)
     if parts is None:
         _fail_damaged()
     version = int(parts.group(1))
     if version > VERSION:
-        _fail("this link was made by a newer Evenrow than this one", "link_version")
+        _fail(tr("this link was made by a newer Evenrow than this one"), "link_version")
     if version < VERSION:
         _fail_damaged()
     document = _from_json(_inflate(parts.group(2)))
@@ -118,7 +119,7 @@ def decode(link: str) -> dict[str, Any]:
         documents.check_shape(document, field="link")
     except InputError as error:
         code = _CODES.get(error.code, "link_bad_value")
-        _fail(f"the design in this link cannot be used: {error.message}", code)
+        _fail(tr("the design in this link cannot be used: {reason}", reason=error.message), code)
     return dict(document)
 
 
@@ -131,7 +132,7 @@ def _inflate(payload: str) -> bytes:
     except (binascii.Error, ValueError, zlib.error):
         _fail_damaged()
     if len(data) > MAX_EXPANDED:
-        _fail("the design in this link is too large", "link_too_large")
+        _fail(tr("the design in this link is too large"), "link_too_large")
     if not inflater.eof or inflater.unused_data:
         _fail_damaged()
     return data
@@ -144,13 +145,13 @@ def _from_json(data: bytes) -> dict[str, Any]:
     except UnicodeDecodeError:
         _fail_damaged()
     if structure(text, toml=False).open > documents.MAX_OPEN:
-        _fail("the design in this link is nested too deeply", "link_too_deep")
+        _fail(tr("the design in this link is nested too deeply"), "link_too_deep")
     try:
         document = json.loads(text, parse_constant=_no_constant)
     except (ValueError, RecursionError):
         _fail_damaged()
     if not isinstance(document, dict):
-        _fail("the design in this link cannot be used", "link_bad_value")
+        _fail(tr("the design in this link cannot be used"), "link_bad_value")
     return document
 
 
@@ -159,9 +160,9 @@ def _no_constant(word: str) -> NoReturn:
 
 
 def _fail(message: str, code: str) -> NoReturn:
-    hint = "the newest Evenrow" if code == "link_version" else "asking for the link again"
+    hint = tr("the newest Evenrow" if code == "link_version" else "asking for the link again")
     raise InputError(message, code=code, field="link", hint=hint) from None
 
 
 def _fail_damaged() -> NoReturn:
-    _fail("the link is damaged or cut short", "link_damaged")
+    _fail(tr("the link is damaged or cut short"), "link_damaged")

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from evenrow.errors import InputError
 from evenrow.numerals import leading_number, tidy
+from evenrow.words import tr
 
 #: Longest text that is read as a quantity.
 MAX_TEXT = 64
@@ -25,10 +26,10 @@ _WORDS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"'", "ft"),
         (r'"', "in"),
         (r"[°º] ?|\bdeg(?:rees?)? ?(?=[cf]\b)", "deg"),
-        (r" ?(?:\bof (?:water|head)\b|h2o\b|\bwater\b)", "water"),
+        (r" ?(?:\bof (?:water|head)\b|\b(?:de )?agua\b|h2o\b|\bwater\b)", "water"),
         (r"\bsq(?:uare)?\b ?([a-z]+)", r"\g<1>2"),
         (r"\bcu(?:bic)?\b ?([a-z]+)", r"\g<1>3"),
-        (r"\bper\b", "/"),
+        (r"\b(?:per|por)\b", "/"),
         (r"[×·]|(?<=[a-z])-(?=[a-z])", "*"),
         (r"\*\*|\^", ""),
         (r" ?([*/]) ?", r"\1"),
@@ -63,7 +64,7 @@ def unit_key(text: str) -> str:
     for pattern, put in _WORDS:
         plain = pattern.sub(put, plain)
     if not _PRODUCT.fullmatch(plain):
-        raise InputError("the unit is not known", code="unknown_unit")
+        raise InputError(tr("the unit is not known"), code="unknown_unit")
     return plain
 
 

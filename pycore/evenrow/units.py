@@ -24,6 +24,7 @@ from evenrow.errors import InputError
 from evenrow.numerals import UNIT_SPACE, format_number, leading_number, tidy
 from evenrow.quantities import QUANTITIES, Quantity, UnitSystem
 from evenrow.unit_text import MAX_TEXT, SMALLER, factors, number_parts, unit_key
+from evenrow.words import said, tr
 
 if TYPE_CHECKING:
     import pint
@@ -71,9 +72,17 @@ _REFERENCE = {
 }
 
 _DIMENSION_WORDS = {
-    "line_flow": "flow per length",
-    "ratio": "a ratio",
-    "area": "an area",
+    "length": said("a length"),
+    "area": said("an area"),
+    "volume": said("a volume"),
+    "flow": said("a flow"),
+    "line_flow": said("a flow per length"),
+    "time": said("a time"),
+    "velocity": said("a velocity"),
+    "mass": said("a mass"),
+    "pressure": said("a pressure"),
+    "ratio": said("a ratio"),
+    "temperature": said("a temperature"),
 }
 
 
@@ -141,8 +150,8 @@ def pint_scale(key: str, dimension: str) -> tuple[float, float]:
     names = [factor.name for factor in factors(key)]
     for name in names:
         if name not in _known_names():
-            raise InputError(f"the unit “{name}” is not known", code="unknown_unit")
-    wrong = InputError(f"“{key}” does not fit here", code="wrong_dimension")
+            raise InputError(tr("the unit “{name}” is not known", name=name), code="unknown_unit")
+    wrong = InputError(tr("“{unit}” does not fit here", unit=key), code="wrong_dimension")
     if dimension == "temperature":
         if names != [key] or not _is_temperature(key):
             raise wrong
@@ -182,7 +191,11 @@ def _scale(unit: str, dimension: str) -> tuple[float, float]:
     for other, units in _SCALES.items():
         if key in units:
             raise InputError(
-                f"“{tidy(unit)}” measures {_DIMENSION_WORDS.get(other, other)}",
+                tr(
+                    "“{unit}” measures {what}",
+                    unit=tidy(unit),
+                    what=tr(_DIMENSION_WORDS[other]),
+                ),
                 code="wrong_dimension",
             )
     return pint_scale(key, dimension)
@@ -229,7 +242,7 @@ def to_unit(value: float, quantity: str, unit: str) -> float:
 
 def _plain(value: float, unit: str) -> float:
     if unit:
-        raise InputError("this is a plain number without a unit", code="wrong_dimension")
+        raise InputError(tr("this is a plain number without a unit"), code="wrong_dimension")
     return value
 
 
@@ -267,7 +280,8 @@ def format_value(value: float | None, quantity: str, system: UnitSystem, digits:
     Returns
     -------
     str
-        Such as ``"62 ft"``, with a no-break space; `parse` reads it back.
+        Such as ``"62 ft"``, with a no-break space and words in the language in use; `parse`
+        reads it back.
 
     Raises
     ------
@@ -285,7 +299,7 @@ def format_value(value: float | None, quantity: str, system: UnitSystem, digits:
     if unit and abs(shown) < RESIDUE:
         shown = 0.0
     number = format_number(shown, digits)
-    return f"{number}{UNIT_SPACE}{unit}".rstrip()
+    return f"{number}{UNIT_SPACE}{tr(unit)}".rstrip()
 
 
 def _hours_and_minutes(seconds: float) -> str:
@@ -300,7 +314,7 @@ def _hours_and_minutes(seconds: float) -> str:
 
 # --- reading -----------------------------------------------------------------------------
 
-_RATIO = re.compile(r"([+-]?) ?([\d.,]+) ?(?::|/|in) ?([\d.,]+)", re.ASCII | re.IGNORECASE)
+_RATIO = re.compile(r"([+-]?) ?([\d.,]+) ?(?::|/|in|en) ?([\d.,]+)", re.ASCII | re.IGNORECASE)
 
 
 def parse(
@@ -339,7 +353,7 @@ def parse(
     try:
         value = _read(text, known, default_unit)
         if abs(value) > MAX_VALUE:
-            raise InputError("the number is too large to mean a size", code="too_large")
+            raise InputError(tr("the number is too large to mean a size"), code="too_large")
     except InputError as error:
         raise InputError(
             error.message,
@@ -355,17 +369,17 @@ def parse(
 def _read(text: object, known: Quantity, default_unit: str | None) -> float:
     """Return the SI value of `text`; errors come without their place."""
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        raise InputError("a quantity is written as text", code="wrong_type")
+        raise InputError(tr("a quantity is written as text"), code="wrong_type")
     if not isinstance(text, str):
         # An integer beyond a float's range must not be turned into one.
         if not -MAX_VALUE <= text <= MAX_VALUE:
-            raise InputError("that is not a number that can be worked with", code="not_finite")
+            raise InputError(tr("that is not a number that can be worked with"), code="not_finite")
         return _with_unit(float(text), "", known, default_unit)
     if len(text) > MAX_TEXT:
-        raise InputError("the text is too long for one value", code="too_long")
+        raise InputError(tr("the text is too long for one value"), code="too_long")
     plain = tidy(text)
     if not plain:
-        raise InputError("nothing is given", code="missing")
+        raise InputError(tr("nothing is given"), code="missing")
     if known.name == "slope" and (ratio := _RATIO.fullmatch(plain)):
         return _ratio(*ratio.groups())
     parts = number_parts(plain)
@@ -381,13 +395,19 @@ def _sum(parts: list[tuple[float, str]], known: Quantity, *, negative: bool) -> 
     for (larger, unit), (smaller, given) in pairwise(parts):
         expected = SMALLER.get(unit)
         if expected is None or not larger.is_integer():
-            raise InputError("two numbers stand in one value", code="not_a_number")
+            raise InputError(tr("two numbers stand in one value"), code="not_a_number")
         small = from_unit(1.0, known.name, expected)
         if given and from_unit(1.0, known.name, given) != small:
-            raise InputError(f"{unit} goes with {expected} behind it", code="not_a_number")
+            raise InputError(
+                tr("{unit} goes with {smaller} behind it", unit=unit, smaller=expected),
+                code="not_a_number",
+            )
         limit = round(from_unit(1.0, known.name, unit) / small)
         if not 0 <= smaller < limit:
-            raise InputError(f"the {expected} must be below {limit}", code="not_a_number")
+            raise InputError(
+                tr("the {unit} must be below {limit}", unit=expected, limit=limit),
+                code="not_a_number",
+            )
         total += smaller * small
     return -total if negative else total
 
@@ -397,7 +417,7 @@ def _with_unit(number: float, unit: str, known: Quantity, default_unit: str | No
     if unit or known.name == "number":
         return from_unit(number, known.name, unit)
     if default_unit is None:
-        raise InputError("the unit is missing", code="no_unit")
+        raise InputError(tr("the unit is missing"), code="no_unit")
     return from_unit(number, known.name, default_unit)
 
 
@@ -406,5 +426,5 @@ def _ratio(sign: str, top: str, bottom: str) -> float:
     rise, rest = leading_number(top)
     run, more = leading_number(bottom)
     if rest or more or run == 0:
-        raise InputError("the two numbers do not make a slope", code="not_a_number")
+        raise InputError(tr("the two numbers do not make a slope"), code="not_a_number")
     return -rise / run if sign == "-" else rise / run

@@ -2,56 +2,31 @@
 
 import ast
 import json
-import string
 from collections import Counter
-from pathlib import Path
 
 import pytest
+from language_texts import (
+    OTHERS,
+    ROOT,
+    collected,
+    declared,
+    documents_of,
+    literals,
+    not_looked_up,
+    places,
+    same_in_both,
+)
 
-import evenrow
-from evenrow.words import LANGUAGES, translations
+from evenrow.calculators.registry import CALCULATORS
+from evenrow.words import translations
 
-ROOT = Path(evenrow.__file__).parent
-MODULES = sorted(ROOT.rglob("*.py"))
-OTHERS = [code for code in LANGUAGES if code != "en"]
-#: Which arguments of which function are texts.
-TEXTS = {"tr": (0,), "said": (0,), "tr_count": (1, 2)}
-
-
-def literals(tree):
-    """Yield the line and text of every literal given to a function of `TEXTS`; None for others."""
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in TEXTS:
-            for place in TEXTS[node.func.id]:
-                arguments = [node.args[place]] if place < len(node.args) else []
-                for argument in arguments:
-                    yield from _leaves(argument, node.lineno)
-
-
-def _leaves(node, line):
-    if isinstance(node, ast.IfExp):
-        yield from _leaves(node.body, line)
-        yield from _leaves(node.orelse, line)
-    elif isinstance(node, ast.Constant) and isinstance(node.value, str):
-        yield line, node.value
-    elif isinstance(node, ast.JoinedStr):
-        yield line, None
-
-
-def places(text):
-    """Return how often each place is named in a template."""
-    return Counter(name for _, name, _, _ in string.Formatter().parse(text) if name is not None)
-
-
-def collected():
-    """Return every text of the code, with where it stands."""
-    texts = {}
-    for path in MODULES:
-        for line, text in literals(ast.parse(path.read_text(encoding="utf-8"))):
-            where = f"{path.relative_to(ROOT)}:{line}"
-            assert text is not None, f"{where}: a text with values in it cannot be looked up"
-            texts.setdefault(text, where)
-    return texts
+#: Calculators whose answers are translated throughout.
+WHOLE = ("run-length",)
+ASKED = [
+    pytest.param(make_document, id=f"{name}, {asked}")
+    for name in WHOLE
+    for asked, make_document in documents_of(CALCULATORS[name])
+]
 
 
 @pytest.mark.parametrize("code", OTHERS)
@@ -59,6 +34,13 @@ def test_every_text_is_translated(code):
     table = translations(code)
     missing = [f"{where}: {text}" for text, where in collected().items() if text not in table]
     assert missing == []
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_every_declared_text_is_translated(code):
+    table = translations(code)
+    texts = declared(WHOLE)
+    assert [f"{where}: {text}" for text, where in texts.items() if text not in table] == []
 
 
 @pytest.mark.parametrize("code", OTHERS)
@@ -79,6 +61,17 @@ def test_no_text_is_translated_twice_or_to_nothing(code):
         seen.update(text for text, _ in pairs)
         assert [text for text, other in pairs if not other.strip()] == []
     assert [text for text, count in seen.items() if count > 1] == []
+
+
+@pytest.mark.parametrize("make_document", ASKED)
+def test_every_text_of_an_answer_goes_through_tr(make_document):
+    assert list(not_looked_up(make_document)) == []
+
+
+@pytest.mark.parametrize("code", OTHERS)
+@pytest.mark.parametrize("make_document", ASKED)
+def test_answers_have_one_shape_and_no_sentence_in_common(make_document, code):
+    assert list(same_in_both(make_document, code)) == []
 
 
 def test_a_text_put_together_is_seen():

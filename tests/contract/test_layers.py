@@ -20,7 +20,7 @@ ALLOWED = {
     "": set(),
     "words": set(),
     "errors": {"words"},
-    "quantities": set(),
+    "quantities": {"words"},
     "numerals": _ALL,
     "unit_text": {*_ALL, "numerals"},
     "units": _UNITS,

@@ -114,7 +114,7 @@ def test_a_negative_value_is_no_option(capsys):
 @pytest.mark.parametrize(
     ("words", "parts"),
     [
-        (["--required-pressure", "5 gal"], ["required_pressure", "measures volume", "15 psi"]),
+        (["--required-pressure", "5 gal"], ["required_pressure", "measures a volume", "15 psi"]),
         (["--required-pressure", "-5 psi"], ["required_pressure", "too small", "Given: -5 psi"]),
         (["--required-pressure", "nan"], ["required_pressure", "not a number"]),
         (["--required-pressure", "<script>"], ["required_pressure", "no number"]),
@@ -234,3 +234,16 @@ def test_nothing_in_a_design_steers_the_terminal(tmp_path, capsys):
     printed = "".join(capsys.readouterr())
     assert not set("\x1b\x07\x9b\u202e") & set(printed)
     assert "evil" in printed
+
+
+def test_the_language_stands_before_the_command(capsys, tmp_path):
+    status, out, _ = run(capsys, "--language", "es", "run-length")
+    assert (status, out.partition("  ")[0]) == (0, "Largo máximo")
+    status, out, _ = run(capsys, "run-length")
+    assert out.startswith("Longest run")
+    status, _, err = run(capsys, "--language=es", "run-length", "--pressure", "nada")
+    assert (status, err.partition("\n")[0]) == (2, "Esto no se puede usar:")
+    status, out, _ = run(capsys, "--language", "es", "demo", "school-garden")
+    assert 'name = "Huerta escolar"' in out
+    with pytest.raises(SystemExit):
+        run(capsys, "--language", "xx", "demos")

@@ -8,6 +8,7 @@ import pytest
 from evenrow import units
 from evenrow.errors import InputError
 from evenrow.units import format_number, format_value, from_unit, menu, parse, system_unit, to_unit
+from evenrow.words import use_language
 
 FT, IN, GAL = 0.3048, 0.0254, 0.003785411784
 PSI = 6894.757293168361 / 9806.65
@@ -182,7 +183,7 @@ def test_an_ambiguous_number_is_refused_with_both_readings():
 
 
 def test_the_message_names_what_the_unit_measures():
-    with pytest.raises(InputError, match="“psi” measures pressure"):
+    with pytest.raises(InputError, match="“psi” measures a pressure"):
         parse("3 psi", "length")
 
 
@@ -309,3 +310,14 @@ def test_errors_are_plain_data():
     with pytest.raises(InputError) as caught:
         parse("5 <b>m</b>", "length", field="x")
     json.dumps(caught.value.to_dict())
+
+
+def test_units_are_shown_and_read_in_the_language_in_use():
+    with use_language("es"):
+        shown = format_value(1e-5, "line_flow", "metric")
+        assert shown.endswith("L/h por m")
+        with pytest.raises(InputError, match="un largo, como 62 ft o 18.9 m"):
+            parse("3 chain", "length")
+    assert parse(shown, "line_flow") == pytest.approx(1e-5, rel=1e-3)
+    assert parse("4 ft de agua", "pressure") == parse("4 ft of water", "pressure")
+    assert parse("1 en 80", "slope") == parse("1 in 80", "slope") == 1 / 80

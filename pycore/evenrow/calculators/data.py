@@ -21,6 +21,7 @@ from evenrow.calculators.result import (
 )
 from evenrow.errors import ConvergenceError
 from evenrow.units import UnitSystem
+from evenrow.words import tr
 
 
 def shown(value: Cell, kind: str, system: UnitSystem, digits: int = 3) -> str:
@@ -118,7 +119,9 @@ def _finite(value: Cell, name: str) -> Cell:
     if value is None or isinstance(value, (str, bool, int)):
         return value
     if not math.isfinite(value):
-        raise ConvergenceError(f"the number “{name}” did not come out", code="not_finite")
+        raise ConvergenceError(
+            tr("the number “{name}” did not come out", name=name), code="not_finite"
+        )
     return float(value)
 
 

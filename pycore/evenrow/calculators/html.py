@@ -33,6 +33,7 @@ from evenrow.calculators.result import (
 )
 from evenrow.calculators.spec import Calculator
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr
 
 __all__ = ["form_html", "result_html"]
 
@@ -44,7 +45,7 @@ MOST_WITHOUT_JUMPS = 2
 _SPOKEN = re.compile(r'\s(?:role|aria-label)="[^"]*"')
 #: Says that a drawing is made of parts and names itself.
 _REACHED = 'role="group"'
-NOTICE_WORDS = {"note": "Note", "warning": "Mind", "caution": "Caution"}
+NOTICE_WORDS = {"note": said("Note"), "warning": said("Mind"), "caution": said("Caution")}
 
 
 def _why(name: str, rule: str, source: str, kind: str = "") -> str:
@@ -52,9 +53,11 @@ def _why(name: str, rule: str, source: str, kind: str = "") -> str:
     if not rule and not source:
         return ""
     rule_ = f"<p>{escaped(rule)}</p>" if rule else ""
-    source_ = f'<p class="er-source">Source: {escaped(source)}</p>' if source else ""
+    named = tr("Source: {source}", source=source)
+    source_ = f'<p class="er-source">{escaped(named)}</p>' if source else ""
     return (
-        f'<details class="er-why{kind}" data-why="{escaped(name)}"><summary>Why</summary>'
+        f'<details class="er-why{kind}" data-why="{escaped(name)}">'
+        f"<summary>{escaped(tr('Why'))}</summary>"
         f"{rule_}{source_}</details>"
     )
 
@@ -145,7 +148,7 @@ def _take(take: Take | None) -> str:
     return (
         '<td role="cell" class="er-take-cell"><button type="button" class="er-button er-take" '
         f'data-to="{escaped(take.to)}" data-values="{escaped(values)}" '
-        f'data-name="{escaped(take.label)}" hidden>Take this one</button></td>'
+        f'data-name="{escaped(take.label)}" hidden>{escaped(tr("Take this one"))}</button></td>'
     )
 
 
@@ -250,7 +253,8 @@ def _jumps(sections: tuple[Section, ...]) -> str:
         f'<a href="#{_part_id(number)}">{escaped(section.title)}</a>'
         for number, section in enumerate(sections, start=1)
     )
-    return f'<nav class="er-jumps" aria-label="Parts of this answer">{links}</nav>'
+    name = escaped(tr("Parts of this answer"))
+    return f'<nav class="er-jumps" aria-label="{name}">{links}</nav>'
 
 
 def _section(number: int, section: Section, system: UnitSystem) -> str:
@@ -270,8 +274,9 @@ def _section(number: int, section: Section, system: UnitSystem) -> str:
 
 
 def _notice(notice: Notice) -> str:
+    word = escaped(tr(NOTICE_WORDS[notice.level]))
     return (
-        f'<p class="er-notice er-{notice.level}"><strong>{NOTICE_WORDS[notice.level]}.</strong> '
+        f'<p class="er-notice er-{notice.level}"><strong>{word}.</strong> '
         f"{escaped(notice.text)}</p>"
     )
 
@@ -298,7 +303,7 @@ def result_html(calculator: Calculator, result: Result, system: UnitSystem) -> s
         big = _value(head.name, head.value, head.kind, system, head.digits)
     else:
         big = f'<span class="er-fact" data-name="{escaped(head.name)}">{escaped(head.text)}</span>'
-    cautions = [Notice(level="caution", text=text) for text in calculator.cautions]
+    cautions = [Notice(level="caution", text=tr(text)) for text in calculator.cautions]
     # What may change the reader's mind about the answer stands right below it; the rest, which
     # always holds, must not push the answer out of sight.
     first = [notice for notice in result.notices if notice.level == "warning"]

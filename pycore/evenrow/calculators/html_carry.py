@@ -11,6 +11,7 @@ from evenrow.calculators.html_form import escaped
 from evenrow.calculators.result import Number, Result, Table
 from evenrow.calculators.spec import Calculator, Carry
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import tr, use_language
 
 #: Significant digits that are taken along: more than people need, and still fit to be read.
 DIGITS = 5
@@ -39,8 +40,14 @@ def carried_values(carry: Carry, result: Result, system: UnitSystem) -> dict[str
     -------
     dict
         By field of the other: a text, or for a table a list of rows (text by column). What
-        the answer does not have is left out.
+        the answer does not have is left out.  Values go into a document, so that their units are
+        written as in every language.
     """
+    with use_language("en"):
+        return _carried(carry, result, system)
+
+
+def _carried(carry: Carry, result: Result, system: UnitSystem) -> dict[str, Any]:
     numbers = carried_numbers(result)
     taken: dict[str, Any] = {
         field: format_value(number.value, number.kind, system, DIGITS)
@@ -95,11 +102,12 @@ def carry_html(calculator: Calculator, result: Result, system: UnitSystem) -> st
             f'<a class="er-button er-carry" href="../{escaped(carry.to)}/" '
             f'data-to="{escaped(carry.to)}" data-values="{escaped(json.dumps(taken))}" '
             f'data-inputs="{escaped(json.dumps(dict(carry.inputs)))}">'
-            f"{escaped(carry.label)}</a>"
+            f"{escaped(tr(carry.label))}</a>"
         )
     if not links:
         return ""
+    title = escaped(tr("Use this in"))
     return (
-        '<nav class="er-carries" aria-label="Use this in">'
-        f'<p class="er-carries-title">Use this in</p>{"".join(links)}</nav>'
+        f'<nav class="er-carries" aria-label="{title}">'
+        f'<p class="er-carries-title">{title}</p>{"".join(links)}</nav>'
     )

@@ -10,8 +10,10 @@ from itertools import groupby
 from typing import Any
 
 from evenrow import units
+from evenrow.calculators.reading import example_document, start_rows
 from evenrow.calculators.spec import PLAIN_KINDS, Calculator, Field
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr
 
 SYSTEMS: tuple[UnitSystem, ...] = ("us", "metric")
 #: Kinds of number that carry no unit.
@@ -19,7 +21,7 @@ UNITLESS = ("count", "number")
 #: A number alone, or a number with the unit text behind it.
 _SPLIT = re.compile(r"\s*([-+−]?[0-9][0-9.,  ]*)\s*(\S.*)?", re.DOTALL)
 #: On the button below a table, by whether it holds a row; the page's scripts say the same.
-ADD_WORDS = {False: "Add the first entry", True: "Add another"}
+ADD_WORDS = {False: said("Add the first entry"), True: said("Add another")}
 #: Longer texts get a box of several lines.
 LONG_TEXT = 200
 
@@ -95,8 +97,8 @@ def _keypad(field: Field) -> str:
 def _chooser(field: Field, name: str, unit: str) -> str:
     return (
         f'<select class="er-unit" data-unit-of="{escaped(name)}" '
-        f'aria-label="Unit of {escaped(field.label)}">'
-        f"{_options(((u, u) for u in units.menu(field.kind)), unit)}</select>"
+        f'aria-label="{escaped(tr("Unit of {what}", what=tr(field.label)))}">'
+        f"{_options(((u, tr(u)) for u in units.menu(field.kind)), unit)}</select>"
     )
 
 
@@ -104,9 +106,9 @@ def _control(field: Field, ident: str, name: str, value: Any, system: UnitSystem
     text = "" if value is None else str(value)
     describedby = f"{ident}-help {ident}-error"
     if field.kind == "choice":
-        entries = [(choice.value, choice.label) for choice in field.choices]
+        entries = [(choice.value, tr(choice.label)) for choice in field.choices]
         if not field.required:
-            entries.insert(0, ("", "no answer"))
+            entries.insert(0, ("", tr("no answer")))
         return (
             f'<select id="{ident}" name="{escaped(name)}" aria-describedby="{describedby}">'
             f"{_options(entries, text)}</select>"
@@ -154,10 +156,14 @@ def _field(
     data += [f'data-default-{s}="{escaped(field.default_for(s))}"' for s in SYSTEMS]
     if field.kind not in PLAIN_KINDS and field.kind not in UNITLESS:
         data += [f'data-unit-{s}="{escaped(units.system_unit(field.kind, s))}"' for s in SYSTEMS]
-    optional = "" if field.required else ' <span class="er-optional">may stay empty</span>'
+    optional = (
+        ""
+        if field.required
+        else f' <span class="er-optional">{escaped(tr("may stay empty"))}</span>'
+    )
     control = _control(field, ident, name, value, system)
-    label = f'<label for="{ident}">{escaped(field.label)}{optional}</label>'
-    help_ = f'<p class="er-help" id="{ident}-help">{escaped(field.help)}</p>'
+    label = f'<label for="{ident}">{escaped(tr(field.label))}{optional}</label>'
+    help_ = f'<p class="er-help" id="{ident}-help">{escaped(tr(field.help))}</p>'
     error = f'<p class="er-error" id="{ident}-error" hidden></p>'
     kind = " er-flag" if field.kind == "flag" else ""
     if "er-unit" in control:
@@ -186,11 +192,13 @@ def _row(
         value = row.get(column.name, column.default_for(system))
         cells.append(_field(column, _id(calculator, name), name, value, system))
     number = index + 1 if isinstance(index, int) else "__number__"
+    called = tr("{table}, row {number}", table=tr(field.label), number=number)
     return (
-        f'<div class="er-row" role="group" aria-label="{escaped(field.label)}, row {number}">'
+        f'<div class="er-row" role="group" aria-label="{escaped(called)}">'
         f'<div class="er-cells">{"".join(cells)}</div>'
         '<button type="button" class="er-button er-remove er-js" hidden '
-        f'aria-label="Remove row {number}">Remove</button></div>'
+        f'aria-label="{escaped(tr("Remove row {number}", number=number))}">'
+        f"{escaped(tr('Remove'))}</button></div>"
     )
 
 
@@ -200,17 +208,17 @@ def _table(
     ident = _id(calculator, field.name)
     rows = _at(document, field.name)
     rows = [row for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
-    start = {s: list((field.rows or {}).get(s, ())) for s in SYSTEMS}
+    start = {s: start_rows(field, s) for s in SYSTEMS}
     data = "".join(f" data-rows-{s}='{escaped(json.dumps(start[s]))}'" for s in SYSTEMS)
     body = "".join(_row(calculator, field, i, row, system) for i, row in enumerate(rows))
     fewest, most = field.row_limits
-    add = ADD_WORDS[bool(rows)]
+    add = escaped(tr(ADD_WORDS[bool(rows)]))
     return (
         f'<div class="er-table" role="group" aria-labelledby="{ident}-label" '
         f'aria-describedby="{ident}-help {ident}-error" data-table="{escaped(field.name)}" '
         f'data-fewest="{fewest}" data-most="{most}"{data}{_relevance(field, document)}>'
-        f'<p class="er-table-label" id="{ident}-label">{escaped(field.label)}</p>'
-        f'<p class="er-help" id="{ident}-help">{escaped(field.help)}</p>'
+        f'<p class="er-table-label" id="{ident}-label">{escaped(tr(field.label))}</p>'
+        f'<p class="er-help" id="{ident}-help">{escaped(tr(field.help))}</p>'
         f'<div class="er-rows">{body}</div>'
         f'<template class="er-row-template">{_row(calculator, field, "__row__", {}, system)}'
         "</template>"
@@ -241,10 +249,10 @@ def _group(
     )
     if fields[0].folded:
         return (
-            f'<details class="er-group"><summary>{escaped(title or "More")}</summary>'
+            f'<details class="er-group"><summary>{escaped(tr(title or "More"))}</summary>'
             f'<div class="er-fields">{body}</div></details>'
         )
-    legend = f"<legend>{escaped(title)}</legend>" if title else ""
+    legend = f"<legend>{escaped(tr(title))}</legend>" if title else ""
     return f'<fieldset class="er-group">{legend}<div class="er-fields">{body}</div></fieldset>'
 
 
@@ -271,20 +279,21 @@ def _toolbar(calculator: Calculator, system: UnitSystem) -> str:
     """Return unit switch and examples; hidden until the scripts that they need show them."""
     switch = "".join(
         f'<label class="er-switch-part"><input type="radio" name="er-units" value="{s}"'
-        f"{' checked' if s == system else ''}><span>{label}</span></label>"
-        for s, label in (("us", "US units"), ("metric", "Metric"))
+        f"{' checked' if s == system else ''}><span>{escaped(label)}</span></label>"
+        for s, label in (("us", tr("US units")), ("metric", tr("Metric")))
     )
     examples = ""
     if calculator.examples:
-        entries = [(name, name) for name in calculator.examples]
+        entries = [(name, tr(name)) for name in calculator.examples]
         examples = (
-            '<label class="er-examples"><span>Start from an example</span>'
-            f'<select class="er-example">{_options([("", "choose…"), *entries], "")}'
+            f'<label class="er-examples"><span>{escaped(tr("Start from an example"))}</span>'
+            f'<select class="er-example">{_options([("", tr("choose…")), *entries], "")}'
             "</select></label>"
         )
     return (
         '<div class="er-toolbar er-js" hidden>'
-        f'<div class="er-switch" role="radiogroup" aria-label="Units">{switch}</div>'
+        f'<div class="er-switch" role="radiogroup" aria-label="{escaped(tr("Units"))}">'
+        f"{switch}</div>"
         f"{examples}</div>"
     )
 
@@ -313,17 +322,21 @@ def form_html(calculator: Calculator, document: Mapping[str, Any]) -> str:
         _field(field, _id(calculator, field.name), field.name, document.get(field.name), system)
         for field in (NAME, ABOUT)
     )
-    docs = {name: make() for name, make in calculator.examples.items()}
+    docs = {name: example_document(calculator, name) for name in calculator.examples}
     # "<" is written as an escape so that no text can end the script element.
     data = json.dumps(docs, ensure_ascii=False).replace("<", "\\u003c")
+    aim = tr("{calculator}: what you have", calculator=tr(calculator.title))
+    without = tr(
+        "Scripts are off in this browser: the answer below is for the values shown here. Live "
+        "answers need scripts."
+    )
     return (
         f'<form class="er-form" data-calculator="{escaped(calculator.id)}" '
         f'data-units="{system}" novalidate autocomplete="off" '
-        f'aria-label="{escaped(calculator.title)}: what you have">'
-        '<noscript><p class="er-notice er-note">Scripts are off in this browser: the answer '
-        "below is for the values shown here. Live answers need scripts.</p></noscript>"
+        f'aria-label="{escaped(aim)}">'
+        f'<noscript><p class="er-notice er-note">{escaped(without)}</p></noscript>'
         f"{_toolbar(calculator, system)}{groups}"
-        f'<details class="er-group"><summary>Name and notes</summary>'
+        f'<details class="er-group"><summary>{escaped(tr("Name and notes"))}</summary>'
         f'<div class="er-fields">{naming}</div></details>'
         f'<script type="application/json" class="er-example-data">{data}</script>'
         "</form>"

@@ -19,6 +19,7 @@ from evenrow.catalogue.growing import crop, crops, soil, soils
 from evenrow.design.planting import Planting
 from evenrow.errors import InputError
 from evenrow.hydraulics.water import kinematic_viscosity
+from evenrow.words import tr
 
 _MORE = "More about crop and water"
 
@@ -214,11 +215,11 @@ def planting_of(inputs: Mapping[str, Any]) -> Planting:
     bedded = planting["layout"] == "bed"
     if bedded and planting["bed_width"] is None:
         raise InputError(
-            "a bed needs its width",
+            tr("a bed needs its width"),
             code="missing",
             field="planting.bed_width",
-            accepted="a width such as 3 ft or 0.9 m",
-            hint="or choose one row of plants",
+            accepted=tr("a width such as 3 ft or 0.9 m"),
+            hint=tr("or choose one row of plants"),
         )
     stays = planting["stays"]
     return Planting(

@@ -11,6 +11,7 @@ from evenrow.calculators.reading_value import nearest, read_text, read_value, wr
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
+from evenrow.words import tr, tr_count
 
 SYSTEMS: tuple[UnitSystem, ...] = ("us", "metric")
 #: The calculator of a document that names none.
@@ -75,7 +76,8 @@ def default_document(calculator: Calculator, system: UnitSystem) -> dict[str, An
     Returns
     -------
     dict
-        Document with every default that is not empty.
+        Document with every default that is not empty; its free texts, such as the names of
+        crops, in the language in use.
     """
     document: dict[str, Any] = {
         "evenrow": documents.VERSION,
@@ -84,11 +86,36 @@ def default_document(calculator: Calculator, system: UnitSystem) -> dict[str, An
     }
     for field in calculator.fields:
         if field.kind == "table":
-            rows = (field.rows or {}).get(system, ())
-            if rows:
-                put(document, field.name, [dict(row) for row in rows])
+            if rows := start_rows(field, system):
+                put(document, field.name, rows)
         elif default := field.default_for(system):
             put(document, field.name, default)
+    return document
+
+
+def start_rows(field: Field, system: UnitSystem) -> list[dict[str, str]]:
+    """Return the rows that stand in a table field at first, texts in the language in use."""
+    rows = (field.rows or {}).get(system, ())
+    return [_translated(field, row) for row in rows]
+
+
+def _translated(field: Field, row: Mapping[str, str]) -> dict[str, str]:
+    free = {column.name for column in field.columns if column.kind == "text"}
+    return {name: tr(text) if name in free else text for name, text in row.items()}
+
+
+def example_document(calculator: Calculator, name: str) -> dict[str, Any]:
+    """Return an example of a calculator, its free texts in the language in use."""
+    document = calculator.examples[name]()
+    for key in FREE_TEXTS:
+        if isinstance(text := document.get(key), str):
+            document[key] = tr(text)
+    for field in calculator.fields:
+        value = _get(document, field.name)
+        if field.kind == "text" and isinstance(value, str):
+            put(document, field.name, tr(value))
+        elif field.kind == "table" and isinstance(value, list):
+            put(document, field.name, [_translated(field, row) for row in value])
     return document
 
 
@@ -120,11 +147,11 @@ def unit_system(document: Mapping[str, Any]) -> UnitSystem:
     value = document.get("units", "metric")
     if value not in SYSTEMS:
         raise InputError(
-            "that is no system of units",
+            tr("that is no system of units"),
             code="not_a_choice",
             field="units",
             given=value,
-            accepted="us or metric",
+            accepted=tr("us or metric"),
         )
     return cast(UnitSystem, value)
 
@@ -183,7 +210,7 @@ def _table(
         problems.append(wrong_type(field, raw, field.name))
         return []
     if raw is None and field.assumed:
-        raw = [dict(row) for row in (field.rows or {}).get(system, ())]
+        raw = start_rows(field, system)
     rows = list(raw) if isinstance(raw, list) else []
     while rows and isinstance(rows[-1], dict) and _is_empty(rows[-1]):
         rows.pop()
@@ -193,10 +220,15 @@ def _table(
     if not fewest <= len(rows) <= most:
         problems.append(
             InputError(
-                f"{field.label} has {len(rows)} rows",
+                tr_count(
+                    len(rows),
+                    "{table} has {count} row",
+                    "{table} has {count} rows",
+                    table=tr(field.label),
+                ),
                 code="out_of_range" if rows else "missing",
                 field=field.name,
-                accepted=f"{fewest} to {most} rows",
+                accepted=tr("{fewest} to {most} rows", fewest=fewest, most=most),
             )
         )
         return []
@@ -216,7 +248,7 @@ def _row(
     if not isinstance(row, dict):
         problems.append(
             InputError(
-                "a row must be a table of values",
+                tr("a row must be a table of values"),
                 code="wrong_type",
                 field=path,
                 accepted=", ".join(column.name for column in field.columns),
@@ -249,10 +281,10 @@ class _Blocked:
 
     def error(self) -> InputError:
         return InputError(
-            "this must be a table of values",
+            tr("this must be a table of values"),
             code="wrong_type",
             field=self.path,
-            accepted=f"[{self.path}] and its values below",
+            accepted=tr("[{path}] and its values below", path=self.path),
         )
 
 
@@ -287,7 +319,7 @@ def _check_calculator(calculator: Calculator, document: Mapping[str, Any]) -> No
     name = document.get("calculator", calculator.id)
     if name != calculator.id:
         raise InputError(
-            "the design is for another calculator",
+            tr("the design is for another calculator"),
             code="wrong_calculator",
             field="calculator",
             given=name,
@@ -325,7 +357,7 @@ def _paths(document: Mapping[str, Any], start: str, fields: set[str]) -> Iterato
 def _unknown(path: str, key: str, known: Iterable[str]) -> InputError:
     near = nearest(key, known)
     return InputError(
-        "this name is not known here",
+        tr("this name is not known here"),
         code="unknown_key",
         field=path,
         given=key,

@@ -12,12 +12,21 @@ from evenrow import documents, units
 from evenrow.calculators.spec import Field
 from evenrow.errors import InputError
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr
 
 #: Longest text of a text field that sets no bound of its own.
 MAX_TEXT = 200
 
+#: What a message says of the kinds that hold no quantity.
+_PLAIN_WORDS = {
+    "text": said("a text"),
+    "flag": said("yes or no"),
+    "count": said("a whole number"),
+    "table": said("rows"),
+}
+
 _COUNT = re.compile(r"[+-]?[0-9]{1,9}", re.ASCII)
-_YES = ("yes", "true", "on")
+_YES = ("yes", "true", "on", "sí", "si")
 _NO = ("no", "false", "off")
 
 #: Marks that turn the reading order of what follows, so that a text may look like another.
@@ -60,7 +69,7 @@ def read_value(field: Field, raw: object, system: UnitSystem, path: str) -> Any:
     if raw is None or (isinstance(raw, str) and not raw[: documents.MAX_TEXT].strip()):
         if field.required:
             raise InputError(
-                f"{field.label} is missing",
+                tr("{what} is missing", what=tr(field.label)),
                 code="missing",
                 field=path,
                 accepted=accepted_text(field),
@@ -84,14 +93,14 @@ def accepted_text(field: Field) -> str:
     """Return what a message says a field accepts."""
     if field.kind == "choice":
         return ", ".join(choice.value for choice in field.choices)
-    plain = {"text": "a text", "flag": "yes or no", "count": "a whole number", "table": "rows"}
-    return plain.get(field.kind) or units.QUANTITIES[field.kind].accepted
+    plain = _PLAIN_WORDS.get(field.kind)
+    return tr(plain) if plain else units.QUANTITIES[field.kind].accepted
 
 
 def wrong_type(field: Field, raw: object, path: str) -> InputError:
     """Return the error for a value that is not even of the right type."""
     return InputError(
-        f"{field.label} has the wrong kind of value",
+        tr("{what} has the wrong kind of value", what=tr(field.label)),
         code="wrong_type",
         field=path,
         given=raw if isinstance(raw, str) else None,
@@ -104,22 +113,24 @@ def read_text(raw: object, path: str, longest: int) -> str | None:
     if raw is None:
         return None
     if not isinstance(raw, str):
-        raise InputError("this must be a text", code="wrong_type", field=path, accepted="a text")
+        raise InputError(
+            tr("this must be a text"), code="wrong_type", field=path, accepted=tr("a text")
+        )
     if len(raw) > longest:
         raise InputError(
-            "the text is too long",
+            tr("the text is too long"),
             code="too_long",
             field=path,
             given=raw,
-            accepted=f"up to {longest} characters",
+            accepted=tr("up to {count} characters", count=longest),
         )
     if any(unprintable(character) for character in raw):
         raise InputError(
-            "the text holds characters that cannot be shown",
+            tr("the text holds characters that cannot be shown"),
             code="not_text",
             field=path,
             given=raw,
-            accepted="letters, digits, signs and line ends",
+            accepted=tr("letters, digits, signs and line ends"),
         )
     return raw.strip()
 
@@ -137,7 +148,7 @@ def _choice(field: Field, raw: object, path: str) -> str:
     if given in values:
         return given
     raise InputError(
-        f"{field.label} is none of the choices",
+        tr("{what} is none of the choices", what=tr(field.label)),
         code="not_a_choice",
         field=path,
         given=raw,
@@ -153,11 +164,11 @@ def _flag(field: Field, raw: object, path: str) -> bool:
     if given in _YES or given in _NO:
         return given in _YES
     raise InputError(
-        f"{field.label} is yes or no",
+        tr("{what} is yes or no", what=tr(field.label)),
         code="not_a_flag",
         field=path,
         given=raw,
-        accepted="yes or no",
+        accepted=tr("yes or no"),
     )
 
 
@@ -167,11 +178,11 @@ def _count(field: Field, raw: object, path: str) -> int:
     if isinstance(raw, str) and len(raw) <= units.MAX_TEXT and _COUNT.fullmatch(raw.strip()):
         return int(raw)
     raise InputError(
-        f"{field.label} is a whole number",
+        tr("{what} is a whole number", what=tr(field.label)),
         code="not_a_count",
         field=path,
         given=raw,
-        accepted="a whole number such as 5",
+        accepted=tr("a whole number such as 5"),
     )
 
 
@@ -181,8 +192,9 @@ def _check_bounds(field: Field, number: float, raw: object, system: UnitSystem, 
     low = low or (field.above is not None and number <= field.above)
     if not low and (field.hi is None or number <= field.hi):
         return
+    message = tr("{what} is too small" if low else "{what} is too large", what=tr(field.label))
     raise InputError(
-        f"{field.label} is too {'small' if low else 'large'}",
+        message,
         code="out_of_range",
         field=path,
         given=raw,
@@ -192,8 +204,13 @@ def _check_bounds(field: Field, number: float, raw: object, system: UnitSystem, 
 
 def bounds_text(field: Field, system: UnitSystem) -> str:
     """Return the bounds of a numeric field in words, such as ``"above 0 m, up to 5000 m"``."""
-    parts = []
-    for word, bound in (("above", field.above), ("from", field.lo), ("up to", field.hi)):
-        if bound is not None:
-            parts.append(f"{word} {units.format_value(bound, field.kind, system, 4)}")
-    return ", ".join(parts)
+    bounds = (
+        (said("above {bound}"), field.above),
+        (said("from {bound}"), field.lo),
+        (said("up to {bound}"), field.hi),
+    )
+    return ", ".join(
+        tr(text, bound=units.format_value(bound, field.kind, system, 4))
+        for text, bound in bounds
+        if bound is not None
+    )

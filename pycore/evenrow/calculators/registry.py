@@ -26,6 +26,7 @@ from evenrow.calculators.result import Result
 from evenrow.calculators.spec import Calculator
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
+from evenrow.words import tr
 
 _MENU = (
     source_flow,
@@ -61,7 +62,7 @@ def calculator_of(document: Mapping[str, Any]) -> Calculator:
     raise InputErrors(
         [
             InputError(
-                "there is no such calculator",
+                tr("there is no such calculator"),
                 code="unknown_calculator",
                 field="calculator",
                 given=name,

@@ -65,12 +65,12 @@ FLOW_SHARE = Field(
 )
 
 _LIMIT_WORDS = {
-    "eu": "emission uniformity",
-    "flow_variation": "flow variation",
-    "head_max": "highest pressure of the line",
-    "head_min": "lowest pressure of the line",
-    "inlet_flow_max": "flow you can give to one line",
-    "maximum length": "longest run looked for",
+    "eu": said("emission uniformity"),
+    "flow_variation": said("flow variation"),
+    "head_max": said("highest pressure of the line"),
+    "head_min": said("lowest pressure of the line"),
+    "inlet_flow_max": said("flow you can give to one line"),
+    "maximum length": said("longest run looked for"),
 }
 
 _LIMIT_KINDS = {
@@ -82,7 +82,7 @@ _LIMIT_KINDS = {
 }
 
 _EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
-_FRICTION_SOURCE = "Darcy–Weisbach with the friction factor of Churchill (1977)"
+_FRICTION_SOURCE = said("Darcy–Weisbach with the friction factor of Churchill (1977)")
 _BODY_SOURCE = said(
     "definition of a local loss; coefficients of bodies in the line: Provenzano and Pumo (2004), "
     "J. Irrig. Drain. Eng. 130(4) (from memory)"
@@ -90,72 +90,74 @@ _BODY_SOURCE = said(
 
 
 def limit_words(name: str) -> str:
-    """Return the limit's name as people read it."""
-    return _LIMIT_WORDS.get(name, name)
+    """Return the limit's name as people read it, in the language in use."""
+    return tr(_LIMIT_WORDS.get(name, name))
 
 
 def _numbers(solution: LateralSolution, count: int) -> tuple[Number, ...]:
     return (
         Number(
             name="eu",
-            label="Emission uniformity",
+            label=tr("Emission uniformity"),
             value=float(solution.eu),
             kind="share",
-            rule="Least-watered emitter over the average, less the spread between new emitters.",
+            rule=tr(
+                "Least-watered emitter over the average, less the spread between new emitters."
+            ),
             source=_EU_SOURCE,
         ),
         Number(
             name="flow_variation",
-            label="Flow variation",
+            label=tr("Flow variation"),
             value=float(solution.flow_variation),
             kind="share",
-            rule="(Largest − smallest emitter flow) / largest.",
-            source="definition",
+            rule=tr("(Largest − smallest emitter flow) / largest."),
+            source=tr("definition"),
         ),
         Number(
             name="inlet_flow",
-            label="Flow into the line",
+            label=tr("Flow into the line"),
             value=float(solution.inlet_flow),
             kind="flow",
-            rule="Sum of all emitters at their own pressures.",
-            source=_FRICTION_SOURCE,
+            rule=tr("Sum of all emitters at their own pressures."),
+            source=tr(_FRICTION_SOURCE),
         ),
         Number(
             name="emitters",
-            label="Emitters",
+            label=tr("Emitters"),
             value=count,
             kind="count",
-            rule="One for each whole spacing of the length.",
+            rule=tr("One for each whole spacing of the length."),
         ),
         Number(
             name="end_pressure",
-            label="Pressure at the far end",
+            label=tr("Pressure at the far end"),
             value=float(solution.end_head),
             kind="pressure",
-            rule="Inlet pressure less friction, less climb or plus fall.",
-            source=_FRICTION_SOURCE,
+            rule=tr("Inlet pressure less friction, less climb or plus fall."),
+            source=tr(_FRICTION_SOURCE),
         ),
         Number(
             name="lowest_pressure",
-            label="Lowest pressure",
+            label=tr("Lowest pressure"),
             value=float(solution.min_head),
             kind="pressure",
-            rule="Smallest of all emitters.",
+            rule=tr("Smallest of all emitters."),
         ),
         Number(
             name="highest_pressure",
-            label="Highest pressure while running",
+            label=tr("Highest pressure while running"),
             value=float(solution.max_head),
             kind="pressure",
-            rule="Largest of all emitters.",
+            rule=tr("Largest of all emitters."),
         ),
         Number(
             name="travel_time",
-            label="Water reaches the far end after",
+            label=tr("Water reaches the far end after"),
             value=float(solution.travel_time),
             kind="duration",
             digits=2,
-            rule="Sum of distance over velocity, with the line full.",
+            rule=tr("Sum of distance over velocity, with the line full."),
         ),
     )
 
@@ -191,12 +193,12 @@ def _checks_table(found: RunLength, system: UnitSystem) -> Table:
         )
     return Table(
         name="limits",
-        title="Limits, here and one emitter further",
+        title=tr("Limits, here and one emitter further"),
         columns=(
-            Column(name="limit", label="What"),
-            Column(name="bound", label="Limit"),
-            Column(name="here", label="At this length"),
-            Column(name="longer", label="One emitter longer"),
+            Column(name="limit", label=tr("What")),
+            Column(name="bound", label=tr("Limit")),
+            Column(name="here", label=tr("At this length")),
+            Column(name="longer", label=tr("One emitter longer")),
         ),
         rows=tuple(rows),
     )
@@ -210,28 +212,32 @@ def _pressure_figure(solution: LateralSolution, line: Line, system: UnitSystem) 
     ]
     heads = [to_unit(float(h), "pressure", pressure_unit) for h in solution.head]
     emitter = line.device.emitter
-    levels = (("highest for this line", emitter.head_max), ("lowest", emitter.head_min))
+    levels = ((tr("highest for this line"), emitter.head_max), (tr("lowest"), emitter.head_min))
     first, last = (format_value(float(solution.head[i]), "pressure", system) for i in (0, -1))
-    words = f"Pressure along the line: {first} at the first emitter, {last} at the last."
+    words = tr(
+        "Pressure along the line: {first} at the first emitter, {last} at the last.",
+        first=first,
+        last=last,
+    )
     svg = line_chart(
-        [Series(label="pressure", x=places, y=heads)],
-        x_label=f"distance from the header ({length_unit})",
-        y_label=f"pressure ({pressure_unit})",
+        [Series(label=tr("pressure"), x=places, y=heads)],
+        x_label=tr("distance from the header ({unit})", unit=length_unit),
+        y_label=tr("pressure ({unit})", unit=pressure_unit),
         limits=[Limit(label=t, y=to_unit(h, "pressure", pressure_unit)) for t, h in levels],
         alternative=words,
     )
     return Figure(
-        name="pressure_figure", title="Pressure along the line", svg=svg, alternative=words
+        name="pressure_figure", title=tr("Pressure along the line"), svg=svg, alternative=words
     )
 
 
 #: Where to look, and what to try, when not even one emitter keeps a limit.
 _TOO_SHORT = {
-    "eu": ("limits.eu", "a lower uniformity, or a line with less manufacturing variation"),
-    "flow_variation": ("limits.flow_variation", "a larger flow variation"),
-    "head_max": ("pressure", "a regulator that holds less, or a line that bears more"),
-    "head_min": ("pressure", "a higher pressure at the start, or a line made for less"),
-    "inlet_flow_max": ("limits.flow", "more flow for the line, or a line with a lower flow"),
+    "eu": ("limits.eu", said("a lower uniformity, or a line with less manufacturing variation")),
+    "flow_variation": ("limits.flow_variation", said("a larger flow variation")),
+    "head_max": ("pressure", said("a regulator that holds less, or a line that bears more")),
+    "head_min": ("pressure", said("a higher pressure at the start, or a line made for less")),
+    "inlet_flow_max": ("limits.flow", said("more flow for the line, or a line with a lower flow")),
 }
 
 
@@ -244,30 +250,41 @@ def _too_short(found: RunLength, system: UnitSystem) -> ImpossibleError:
     )
     field, change = _TOO_SHORT[check.name]
     return ImpossibleError(
-        f"even one emitter breaks the {limit_words(check.name)}: it is {bound}, and here it would "
-        f"be {reached}",
+        tr(
+            "even one emitter breaks this limit: {limit}. It is {bound}, and here it would be "
+            "{reached}",
+            limit=limit_words(check.name),
+            bound=bound,
+            reached=reached,
+        ),
         limit=limit_words(check.name),
         field=field,
-        changes=(change,),
+        changes=(tr(change),),
     )
 
 
 def _ground_words(slope: float) -> str:
     if slope == 0.0:
-        return "level"
-    way = "climbs" if slope > 0.0 else "falls"
-    return f"{way} {abs(slope) * 100:.3g} in 100, away from the header"
+        return tr("level")
+    return tr(
+        "climbs {rise:.3g} in 100, away from the header"
+        if slope > 0.0
+        else "falls {rise:.3g} in 100, away from the header",
+        rise=abs(slope) * 100,
+    )
 
 
 def _standing(solution: LateralSolution, slope: float, length: float) -> Number:
     return Number(
         name="standing_pressure",
-        label="Highest pressure with the water standing still",
+        label=tr("Highest pressure with the water standing still"),
         value=float(solution.inlet_head) + max(0.0, -slope * length),
         kind="pressure",
         digits=4,
-        rule="Nothing is lost to friction then, so that the low end has the pressure at the start "
-        "plus the fall.",
+        rule=tr(
+            "Nothing is lost to friction then, so that the low end has the pressure at the start "
+            "plus the fall."
+        ),
     )
 
 
@@ -303,12 +320,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     standing = _standing(solution, slope, length)
     governing = limit_words(found.governing)
     if found.governing == "head_max" and float(solution.max_head) < 0.999 * emitter.head_max:
-        governing += ", at the low end with the water standing still"
+        governing = tr("{limit}, at the low end with the water standing still", limit=governing)
     notices = []
     if line.device.kind == "tape":
         notices.append(
             Notice(
-                level="note", text="Tape is laid straight, emitters up; it cannot be bent round."
+                level="note",
+                text=tr("Tape is laid straight, emitters up; it cannot be bent round."),
             )
         )
     if note := spacing_note(line.device, line.spacing, system):
@@ -316,40 +334,45 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     notices.append(
         Notice(
             level="note",
-            text="The figures of this line are typical of its kind, invented for demonstration. "
-            "Put those of your own line's data sheet over them before you buy.",
+            text=tr(
+                "The figures of this line are typical of its kind, invented for demonstration. "
+                "Put those of your own line's data sheet over them before you buy."
+            ),
         )
     )
     return Result(
         headline=Number(
             name="run_length",
-            label="Longest run",
+            label=tr("Longest run"),
             value=length,
             kind="length",
-            rule="Longest line, counted from nothing upwards without a gap, that keeps every "
-            f"limit; solved emitter by emitter. What stops it: {governing}.",
-            source=_FRICTION_SOURCE,
+            rule=tr(
+                "Longest line, counted from nothing upwards without a gap, that keeps every "
+                "limit; solved emitter by emitter. What stops it: {limit}.",
+                limit=governing,
+            ),
+            source=tr(_FRICTION_SOURCE),
         ),
-        verdict=f"What stops it from being longer: {governing}.",
+        verdict=tr("What stops it from being longer: {limit}.", limit=governing),
         sections=(
             Section(
-                title="At that length",
+                title=tr("At that length"),
                 items=(
                     Number(
                         name="start_pressure",
-                        label="Pressure at the start of the line",
+                        label=tr("Pressure at the start of the line"),
                         value=pressure,
                         kind="pressure",
-                        rule="As given; left empty, the pressure at which the line is rated.",
+                        rule=tr("As given; left empty, the pressure at which the line is rated."),
                     ),
-                    Fact(name="ground", label="Ground", text=_ground_words(slope)),
+                    Fact(name="ground", label=tr("Ground"), text=_ground_words(slope)),
                     *_numbers(solution, found.count),
                     *_lost_at_bodies(solution, line),
                     standing,
                 ),
             ),
-            Section(title="Along the line", items=(_pressure_figure(solution, line, system),)),
-            Section(title="Every limit", items=(_checks_table(found, system),)),
+            Section(title=tr("Along the line"), items=(_pressure_figure(solution, line, system),)),
+            Section(title=tr("Every limit"), items=(_checks_table(found, system),)),
         ),
         notices=tuple(notices),
     )

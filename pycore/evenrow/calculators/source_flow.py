@@ -16,6 +16,7 @@ from evenrow.calculators.result import Column, Notice, Number, Result, Section, 
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.design.source import FlowTest, flow_test
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr
 
 REQUIRED_PRESSURE = Field(
     name="required_pressure",
@@ -29,8 +30,7 @@ REQUIRED_PRESSURE = Field(
     group="What you need",
 )
 
-_TEST_SOURCE = "energy balance at the outlet; exponent 2 for losses of valves and fittings"
-_SPREAD_SOURCE = "mean and Student's t interval, NIST/SEMATECH e-Handbook 1.3.5.2"
+_SPREAD_SOURCE = said("mean and Student's t interval, NIST/SEMATECH e-Handbook 1.3.5.2")
 
 
 def _pressure_table(test: FlowTest) -> Table:
@@ -39,14 +39,17 @@ def _pressure_table(test: FlowTest) -> Table:
     )
     return Table(
         name="source_curve",
-        title="Pressure left while water runs",
+        title=tr("Pressure left while water runs"),
         columns=(
-            Column(name="share", label="Of the open flow", kind="share", digits=2),
-            Column(name="pressure", label="Pressure", kind="pressure"),
-            Column(name="flow", label="Flow", kind="flow"),
+            Column(name="share", label=tr("Of the open flow"), kind="share", digits=2),
+            Column(name="pressure", label=tr("Pressure"), kind="pressure"),
+            Column(name="flow", label=tr("Flow"), kind="flow"),
         ),
         rows=rows,
-        note=f"H = H0 − k Q^{test.exponent:.3g}, through the static pressure and the open flow.",
+        note=tr(
+            "H = H0 − k Q^{exponent:.3g}, through the static pressure and the open flow.",
+            exponent=test.exponent,
+        ),
     )
 
 
@@ -62,46 +65,46 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     spread: tuple[Number, ...] = (
         Number(
             name="open_flow",
-            label="Open flow (average of the readings)",
+            label=tr("Open flow (average of the readings)"),
             value=test.open_flow,
             kind="flow",
-            rule="Volume over time, averaged over the readings.",
-            source=_SPREAD_SOURCE,
+            rule=tr("Volume over time, averaged over the readings."),
+            source=tr(_SPREAD_SOURCE),
         ),
         Number(
             name="reading_count",
-            label="Readings",
+            label=tr("Readings"),
             value=test.count,
             kind="count",
-            rule="How many bucket readings were taken.",
+            rule=tr("How many bucket readings were taken."),
         ),
     )
     if test.count > 1:
         spread += (
             Number(
                 name="spread",
-                label="Spread of the readings",
+                label=tr("Spread of the readings"),
                 value=test.spread,
                 kind="share",
                 digits=2,
-                rule="Largest minus smallest flow, over the average.",
+                rule=tr("Largest minus smallest flow, over the average."),
             ),
             Number(
                 name="half_width",
-                label="Average is good to ±",
+                label=tr("Average is good to ±"),
                 value=test.half_width,
                 kind="flow",
                 digits=2,
-                rule="Half-width of the 95 % interval of the mean.",
-                source=_SPREAD_SOURCE,
+                rule=tr("Half-width of the 95 % interval of the mean."),
+                source=tr(_SPREAD_SOURCE),
             ),
         )
-    sections: list[Section] = [Section(title="Readings", items=spread)]
+    sections: list[Section] = [Section(title=tr("Readings"), items=spread)]
     if test.curve is not None:
-        sections.append(Section(title="Source curve", items=(_pressure_table(test),)))
+        sections.append(Section(title=tr("Source curve"), items=(_pressure_table(test),)))
     headline = Number(
         name="usable_flow",
-        label="Usable flow",
+        label=tr("Usable flow"),
         value=test.usable_flow,
         kind="flow",
         rule=test.rule,

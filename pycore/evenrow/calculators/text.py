@@ -19,11 +19,12 @@ from evenrow.calculators.result import (
     Table,
 )
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr
 
 #: Width of the text. [characters]
 WIDTH = 88
 
-_LEVELS = {"note": "Note", "warning": "Warning", "caution": "Caution"}
+_LEVELS = {"note": said("Note"), "warning": said("Warning"), "caution": said("Caution")}
 #: Between the columns of a table.
 _GAP = "  "
 #: A column of running text is not made narrower than this.
@@ -70,7 +71,7 @@ def to_text(
     if cautions:
         lines.append("")
         for caution in cautions:
-            lines += _notice(Notice(level="caution", text=caution))
+            lines += _notice(Notice(level="caution", text=tr(caution)))
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -86,7 +87,7 @@ def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
 
 
 def _notice(notice: Notice) -> list[str]:
-    return _wrapped(f"{_LEVELS[notice.level]}: {notice.text}", rest="  ")
+    return _wrapped(f"{tr(_LEVELS[notice.level])}: {notice.text}", rest="  ")
 
 
 def _section(section: Section, system: UnitSystem, explain: bool) -> Iterator[str]:
@@ -121,7 +122,7 @@ def _entries(items: Sequence[Number | Fact], system: UnitSystem, explain: bool) 
         if explain and item.rule:
             lines += _wrapped(item.rule, "    ", "    ")
         if explain and item.source:
-            lines += _wrapped(f"Source: {item.source}", "    ", "    ")
+            lines += _wrapped(tr("Source: {source}", source=item.source), "    ", "    ")
     return lines
 
 
@@ -159,7 +160,7 @@ def _table(table: Table, system: UnitSystem) -> list[str]:
     lines = [table.title]
     table, details = _apart(table)
     if not table.rows:
-        return [*lines, "  (nothing)"]
+        return [*lines, f"  ({tr('nothing')})"]
     cells = [
         [
             shown(cell, column.kind, system, column.digits)

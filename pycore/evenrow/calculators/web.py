@@ -16,6 +16,7 @@ from evenrow.calculators.comparing import compare
 from evenrow.calculators.reading import in_order, unit_system
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
+from evenrow.words import tr, use_language
 
 #: Version of the requests and replies.
 VERSION = 1
@@ -29,7 +30,8 @@ def call(text: str) -> str:
     Parameters
     ----------
     text : str
-        JSON ``{"v": 1, "op": …}``. Operations: ``"calc"`` (with ``document``), ``"info"``,
+        JSON ``{"v": 1, "op": …}``, with a ``language`` of `evenrow.words` if not English.
+        Operations: ``"calc"`` (with ``document``), ``"info"``,
         ``"to-toml"`` (with ``document``), ``"from-toml"`` (with ``text``), ``"compare"``
         (with ``left``, ``right`` and ``units``; see `comparing.compare`), ``"sheet"`` (with
         ``document`` of a whole field, and ``link`` and ``date`` as they shall stand on it).
@@ -41,26 +43,36 @@ def call(text: str) -> str:
         with ``kind`` (``input``, ``impossible`` or ``internal``), ``message``, ``errors``,
         ``changes`` and ``detail``. It holds no NaN and no infinity.
     """
+    # The page must hear of every fault in words: an exception here would leave it waiting.
     try:
-        reply = {"v": VERSION, "ok": True, **_answer(_request(text))}
-        return json.dumps(reply, ensure_ascii=False, allow_nan=False)
-    except EvenrowError as error:
-        return _failure(error)
+        request = _request(text)
     except Exception as error:
-        # The page must hear of it in words: an exception here would leave it waiting.
-        return _internal(error)
+        return _told(error)
+    wanted = request.get("language")
+    with use_language(wanted if isinstance(wanted, str) else ""):
+        try:
+            reply = {"v": VERSION, "ok": True, **_answer(request)}
+            return json.dumps(reply, ensure_ascii=False, allow_nan=False)
+        except Exception as error:
+            return _told(error)
+
+
+def _told(error: Exception) -> str:
+    return _failure(error) if isinstance(error, EvenrowError) else _internal(error)
 
 
 def _request(text: str) -> dict[str, Any]:
     if len(text) > MAX_REQUEST:
-        raise InputError("the request is too long", code="too_long", field="")
+        raise InputError(tr("the request is too long"), code="too_long", field="")
     try:
         request = json.loads(text, parse_constant=_no_constant)
     except (ValueError, RecursionError):
-        raise InputError("the request is not valid JSON", code="not_json") from None
+        raise InputError(tr("the request is not valid JSON"), code="not_json") from None
     if not isinstance(request, dict) or request.get("v") != VERSION:
         raise InputError(
-            "the request is of another version", code="wrong_version", hint="reloading the page"
+            tr("the request is of another version"),
+            code="wrong_version",
+            hint=tr("reloading the page"),
         )
     return request
 
@@ -78,7 +90,7 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
             left, right = map(documents.upgrade, pair)
             return compare(left, right, unit_system(request))
         case "info":
-            calculators = [{"id": c.id, "title": c.title} for c in CALCULATORS.values()]
+            calculators = [{"id": c.id, "title": tr(c.title)} for c in CALCULATORS.values()]
             return {"version": evenrow.__version__, "calculators": calculators}
         case "to-toml":
             document = documents.upgrade(_document(request))
@@ -86,12 +98,12 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
         case "from-toml":
             given = request.get("text")
             if not isinstance(given, str):
-                raise InputError("there is no text to read", code="missing", field="file")
+                raise InputError(tr("there is no text to read"), code="missing", field="file")
             return {"document": documents.upgrade(documents.from_text(given))}
         case "sheet":
             return _sheet(request)
         case _:
-            raise InputError("the request asks for nothing known", code="unknown_operation")
+            raise InputError(tr("the request asks for nothing known"), code="unknown_operation")
 
 
 def _document(request: dict[str, Any], name: str = "document") -> dict[str, Any]:
@@ -114,7 +126,7 @@ def _sheet(request: dict[str, Any]) -> dict[str, Any]:
     texts = {key: request.get(key, "") for key in ("link", "date")}
     for key, text in texts.items():
         if not isinstance(text, str):
-            raise InputError("this is not text", code="wrong_type", field=key)
+            raise InputError(tr("this is not text"), code="wrong_type", field=key)
     sheet = field_sheet.sheet_of(_document(request), **texts)
     return {"title": sheet.title, "html": sheet.html, "css": field_sheet.style()}
 
@@ -128,14 +140,14 @@ def _failure(error: EvenrowError) -> str:
         found = [plain] if isinstance(error, InputError) else []
     message = found[0]["message"] if len(found) == 1 else error.message
     if len(found) > 1:
-        message = f"{len(found)} values cannot be used"
+        message = tr("{count} values cannot be used", count=len(found))
     changes = list(error.changes) if isinstance(error, ImpossibleError) else []
     detail = error.limit if isinstance(error, ImpossibleError) else error.code
     return _error(error.kind, message, found, changes, detail)
 
 
 def _internal(error: Exception) -> str:
-    message = "Evenrow made a mistake here: this is a fault of the program, not of your numbers"
+    message = tr("Evenrow made a mistake here: this is a fault of the program, not of your numbers")
     return _error("internal", message, [], [], f"{type(error).__name__}: {str(error)[:500]}")
 
 

@@ -106,3 +106,20 @@ def test_a_bad_request_gets_an_input_error(registered, request_text):
     assert reply["ok"] is False
     assert reply["error"]["kind"] == "input", reply
     assert reply["error"]["message"]
+
+
+def test_the_language_comes_with_each_request(document):
+    document["slope"] = "9"
+    spanish = call(op="calc", document=document, language="es")["error"]
+    assert "falta" in spanish["message"]
+    assert spanish["errors"][0]["field"] == "slope"
+    for language in ("en", "xx", 3, None, ["es"]):
+        error = call(op="calc", document=document, language=language)["error"]
+        assert "missing" in error["message"]
+    error = call(op="nothing", language="es")["error"]
+    assert error["message"] == "la petición no pide nada conocido"
+
+
+def test_titles_are_told_in_the_language_of_the_request():
+    titles = {each["id"]: each["title"] for each in call(op="info", language="es")["calculators"]}
+    assert titles["run-length"] == "Largo de la línea"

@@ -1,0 +1,317 @@
+"""Collect the texts of the package, and compare what calculators say in two languages.
+
+Besides being used by the tests, this tells what a calculator lacks while texts are written:
+
+    PYTHONPATH=pycore python tests/contract/language_texts.py run-length
+"""
+
+import ast
+import re
+import string
+import sys
+from collections import Counter
+from contextlib import contextmanager
+from html.parser import HTMLParser
+from itertools import zip_longest
+from pathlib import Path
+
+import evenrow
+from evenrow import words
+from evenrow.calculators import field_sheet, html, text
+from evenrow.calculators.html_form import ABOUT, NAME
+from evenrow.calculators.reading import FREE_TEXTS, SYSTEMS, default_document, example_document
+from evenrow.calculators.registry import CALCULATORS, answer
+from evenrow.catalogue import current
+from evenrow.catalogue.growing import crops, soils
+from evenrow.quantities import QUANTITIES
+from evenrow.words import LANGUAGES, translations, use_language
+
+ROOT = Path(evenrow.__file__).parent
+MODULES = sorted(ROOT.rglob("*.py"))
+OTHERS = [code for code in LANGUAGES if code != "en"]
+#: Which arguments of which function are texts.
+TEXTS = {"tr": (0,), "said": (0,), "tr_count": (1, 2)}
+#: Around everything that went through `tr`, in a language that nobody speaks.
+OPEN, SHUT = "\u27e6", "\u27e7"
+
+
+# --- texts in the code ---------------------------------------------------------------------
+
+
+def literals(tree):
+    """Yield the line and text of every literal given to a function of `TEXTS`; None for others."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in TEXTS:
+            for place in TEXTS[node.func.id]:
+                arguments = [node.args[place]] if place < len(node.args) else []
+                for argument in arguments:
+                    yield from _leaves(argument, node.lineno)
+
+
+def _leaves(node, line):
+    if isinstance(node, ast.IfExp):
+        yield from _leaves(node.body, line)
+        yield from _leaves(node.orelse, line)
+    elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield line, node.value
+    elif isinstance(node, ast.JoinedStr):
+        yield line, None
+
+
+def places(template):
+    """Return how often each place is named in a template."""
+    found = string.Formatter().parse(template)
+    return Counter(name for _, name, _, _ in found if name is not None)
+
+
+def collected():
+    """Return every text of the code, with where it stands."""
+    texts = {}
+    for path in MODULES:
+        for line, found in literals(ast.parse(path.read_text(encoding="utf-8"))):
+            where = f"{path.relative_to(ROOT)}:{line}"
+            assert found is not None, f"{where}: a text with values in it cannot be looked up"
+            texts.setdefault(found, where)
+    return texts
+
+
+# --- texts that are declared and shown later -----------------------------------------------
+
+
+def declared(names=()):
+    """Return every text of forms, catalogue and units, with where it stands.
+
+    With names of calculators only the texts of their forms.
+    """
+    texts = {}
+    for calculator in CALCULATORS.values():
+        if not names or calculator.id in names:
+            for found, where in _of_calculator(calculator):
+                texts.setdefault(found, f"{calculator.id}: {where}")
+    if not names:
+        for found, where in (*_of_catalogue(), *_of_units()):
+            texts.setdefault(found, where)
+    texts.pop("", None)
+    return texts
+
+
+def _of_calculator(calculator):
+    yield calculator.title, "title"
+    yield calculator.question, "question"
+    yield from ((caution, "caution") for caution in calculator.cautions)
+    yield from ((carry.label, "carry") for carry in calculator.carries)
+    for field in (NAME, ABOUT, *calculator.fields):
+        yield from _of_field(field)
+    for name, make in calculator.examples.items():
+        yield name, "example"
+        document = make()
+        yield from ((document.get(key, ""), f"example, {key}") for key in FREE_TEXTS)
+        for field in calculator.fields:
+            if field.kind == "table":
+                value = document
+                for part in field.name.split("."):
+                    value = value.get(part, {})
+                yield from _of_rows(field, value or ())
+
+
+def _of_field(field):
+    yield field.label, field.name
+    yield field.help, f"{field.name}, help"
+    yield field.group, "group"
+    yield from ((choice.label, f"{field.name}, choice") for choice in field.choices)
+    for column in field.columns:
+        yield from _of_field(column)
+    for system in SYSTEMS:
+        yield from _of_rows(field, (field.rows or {}).get(system, ()))
+
+
+def _of_rows(field, rows):
+    free = [column.name for column in field.columns if column.kind == "text"]
+    for row in rows:
+        yield from ((row.get(name, ""), f"{field.name}, a row") for name in free)
+
+
+def _of_catalogue():
+    catalogue = current()
+    yield catalogue.name, "catalogue"
+    yield catalogue.source, "catalogue"
+    for kind in ("devices", "pipes", "parts", "fittings"):
+        for entry in getattr(catalogue, kind).values():
+            yield entry.label, entry.code
+            yield entry.source, entry.code
+            if hasattr(entry, "fits") or kind == "parts":
+                yield entry.kind, entry.code
+    for entry in (*soils().values(), *crops().values()):
+        yield entry.label, entry.code
+        yield getattr(entry, "stages_for", ""), entry.code
+        yield getattr(entry, "group", ""), entry.code
+
+
+def _of_units():
+    for quantity in QUANTITIES.values():
+        yield quantity.words, "quantity"
+        for unit in (*quantity.more, quantity.us, quantity.metric, quantity.si):
+            if re.search(r"\b(?:of|per)\b", unit):
+                yield unit, "unit"
+        for example in (quantity.example_us, quantity.example_metric):
+            if re.search(r"\b(?:of|per)\b", example):
+                yield example, "example of a quantity"
+
+
+# --- what a page shows ---------------------------------------------------------------------
+
+
+class Reader(HTMLParser):
+    """Collects what people read or hear of a page, and the tags around it."""
+
+    HEARD = ("aria-label", "alt", "title", "placeholder", "data-label", "data-name")
+
+    def __init__(self):
+        super().__init__()
+        self.texts = []
+        self.tags = []
+        self._quiet = 0
+
+    def handle_starttag(self, tag, attrs):
+        """Note the tag and the texts in its attributes."""
+        self.tags.append(tag)
+        self._quiet += tag in ("script", "style")
+        named = dict(attrs)
+        for name in self.HEARD:
+            # Of a value the attribute is a name for programs.
+            if named.get(name) and not (name == "data-name" and "data-values" not in named):
+                self.texts.append(named[name])
+
+    def handle_endtag(self, tag):
+        """Note that a part that nobody reads has ended."""
+        self._quiet -= tag in ("script", "style")
+
+    def handle_data(self, data):
+        """Note a text."""
+        if data.strip() and not self._quiet:
+            self.texts.append(data.strip())
+
+
+def read_page(markup):
+    """Return the texts and the tags of a piece of a page."""
+    reader = Reader()
+    reader.feed(markup)
+    reader.close()
+    return reader.texts, reader.tags
+
+
+def shown(make_document, code):
+    """Return everything that a document shows in a language: form, answer, text, sheet."""
+    with use_language(code):
+        document = make_document()
+        calculator, result, system = answer(document)
+        parts = {
+            "form": html.form_html(calculator, document),
+            "answer": html.result_html(calculator, result, system),
+        }
+        if calculator.id == field_sheet.WHOLE_FIELD:
+            parts["sheet"] = field_sheet.sheet_of(document).html
+        told = text.to_text(result, system, explain=True, cautions=calculator.cautions)
+    return {name: read_page(part) for name, part in parts.items()}, told.splitlines()
+
+
+def documents_of(calculator):
+    """Yield what to ask of a calculator: a name, and the document's maker."""
+    for system in SYSTEMS:
+        yield system, lambda system=system: default_document(calculator, system)
+    for name in calculator.examples:
+        yield name, lambda name=name: example_document(calculator, name)
+
+
+@contextmanager
+def marked_language():
+    """Let Spanish be a language in which everything that goes through `tr` is in brackets."""
+
+    class Marked(dict):
+        def get(self, english, default=None):
+            return f"{OPEN}{english}{SHUT}" if english else english
+
+    known = words.translations
+    words.translations = lambda code: known(code) if code == "en" else Marked()
+    try:
+        yield
+    finally:
+        words.translations = known
+
+
+#: Words of units, which every language writes alike.
+_UNIT_WORDS = re.compile(
+    r"\b(?:"
+    + "|".join(
+        re.escape(unit)
+        for quantity in QUANTITIES.values()
+        for unit in sorted((quantity.us, quantity.metric, *quantity.more), key=len, reverse=True)
+        if unit[:1].isalpha()
+    )
+    + r")\b"
+)
+_INNER = re.compile(f"{OPEN}[^{OPEN}{SHUT}]*{SHUT}")
+_WORD = re.compile(r"[^\W\d_]{3,}")
+
+
+def unmarked(shown_text):
+    """Return what of a text stands outside all brackets."""
+    before = None
+    while before != shown_text:
+        before, shown_text = shown_text, _INNER.sub("", shown_text)
+    return shown_text
+
+
+def not_looked_up(make_document):
+    """Yield every text with words that did not go through `tr`."""
+    with marked_language():
+        parts, _ = shown(make_document, "es")
+    for part, (texts, _) in parts.items():
+        for found in texts:
+            if _WORD.search(rest := _UNIT_WORDS.sub("", unmarked(found))):
+                yield f"{part}: {rest.strip()[:200]}"
+
+
+#: Looks the same in both: names of people and places in sources, units.
+_NAMES = re.compile(r"[A-Z][\w.]+|\d\S*|[^\W\d_]{1,2}\b")
+
+
+def same_in_both(make_document, code):
+    """Yield what is of another shape in the two languages, and sentences that are the same."""
+    (english, lines), (other, other_lines) = (shown(make_document, each) for each in ("en", code))
+    for part, (texts, tags) in english.items():
+        other_texts, other_tags = other[part]
+        if Counter(tags) != Counter(other_tags):
+            yield f"{part}: not the same parts: {Counter(tags) - Counter(other_tags)}"
+        if len(texts) != len(other_texts):
+            yield f"{part}: {len(texts)} texts in English, {len(other_texts)} in {code}"
+        for one, two in zip_longest(texts, other_texts, fillvalue=""):
+            if one == two and len(_WORD.findall(_NAMES.sub("", one))) >= 2:
+                yield f"{part}: the same: {one[:200]}"
+    same = set(lines) & set(other_lines)
+    for line in sorted(same):
+        if len(_WORD.findall(_NAMES.sub("", line))) >= 3:
+            yield f"terminal: the same: {line.strip()}"
+
+
+def main(names):
+    """Print what the named calculators lack, or all of them."""
+    for code in OTHERS:
+        table = translations(code)
+        for found, where in declared(names).items():
+            if found not in table:
+                print(f"no {code}: {where}: {found!r}")
+    for calculator in CALCULATORS.values():
+        if names and calculator.id not in names:
+            continue
+        found = set()
+        for _, make_document in documents_of(calculator):
+            found |= {f"not through tr: {each}" for each in not_looked_up(make_document)}
+            for code in OTHERS:
+                found |= {f"{code}: {each}" for each in same_in_both(make_document, code)}
+        for each in sorted(found):
+            print(f"{calculator.id}: {each}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
