@@ -81,7 +81,9 @@ _LIMIT_KINDS = {
     "inlet_flow_max": "flow",
 }
 
-_EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
+_EU_SOURCE = said(
+    "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
+)
 _FRICTION_SOURCE = said("Darcy–Weisbach with the friction factor of Churchill (1977)")
 _BODY_SOURCE = said(
     "definition of a local loss; coefficients of bodies in the line: Provenzano and Pumo (2004), "
@@ -104,7 +106,7 @@ def _numbers(solution: LateralSolution, count: int) -> tuple[Number, ...]:
             rule=tr(
                 "Least-watered emitter over the average, less the spread between new emitters."
             ),
-            source=_EU_SOURCE,
+            source=tr(_EU_SOURCE),
         ),
         Number(
             name="flow_variation",
