@@ -24,6 +24,7 @@ from evenrow.design.model import Design
 from evenrow.design.solve import design
 from evenrow.errors import InputError
 from evenrow.figures.svg import words
+from evenrow.words import language, tr
 
 #: Id of the calculator whose documents are whole designs.
 WHOLE_FIELD = "whole-field"
@@ -72,7 +73,7 @@ def field_sheet(found: Design, *, name: str = "", link: str = "", date: str = ""
         back(found, expected, called, date, checked(link)),
     )
     return FieldSheet(
-        title=f"Field sheet: {called or 'drip system'}",
+        title=tr("Field sheet: {name}", name=called or tr("drip system")),
         html='<main class="sheet">'
         + "".join(f'<article class="page">{side.html}</article>' for side in sides)
         + "</main>",
@@ -104,7 +105,7 @@ def sheet_of(document: Mapping[str, Any], *, link: str = "", date: str = "") -> 
     calculator = calculator_of(current)
     if calculator.id != WHOLE_FIELD:
         raise InputError(
-            "a field sheet is made of a whole field",
+            tr("a field sheet is made of a whole field"),
             code="wrong_calculator",
             field="calculator",
             given=calculator.id,
@@ -123,7 +124,7 @@ def style() -> str:
 def standalone(sheet: FieldSheet) -> str:
     """Return a sheet as an HTML file that needs nothing else and runs nothing."""
     return (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<!DOCTYPE html>\n<html lang="{language()}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
         "style-src 'unsafe-inline'\">"

@@ -29,13 +29,17 @@ from evenrow.design.instructions.naming import cut_length, row_list, tape_measur
 from evenrow.design.instructions.walking import walking_steps, zone_walks
 from evenrow.design.model import Design
 from evenrow.units import UnitSystem, format_value, from_unit, to_unit
+from evenrow.words import tr
 
 #: Vessels for timing a flow where the user has named none, and where theirs is too small.
 _BUCKETS: dict[UnitSystem, tuple[tuple[float, str], ...]] = {
     "us": ((5.0, "gal"), (55.0, "gal")),
     "metric": ((10.0, "L"), (200.0, "L")),
 }
-_MEASURED = Column(name="measured", label="Measured")
+
+
+def _measured() -> Column:
+    return Column(name="measured", label=tr("Measured"))
 
 
 def _share(value: float, system: UnitSystem) -> str:
@@ -63,31 +67,47 @@ def _table(
 def _holes(expected: Expected, system: UnitSystem) -> Table:
     holes = hole_positions(expected)
     tee = any(network.layout.tee for network in expected.zones)
-    feed = "at the middle of the tee" if tee else "where the main comes in"
-    note = f"Hook the tape measure {feed} and leave it there for a whole side: each distance is "
-    note += "from there, none from the hole before."
+    notes = [
+        tr(
+            "Hook the tape measure at the middle of the tee and leave it there for a "
+            "whole side: each distance is from there, none from the hole before."
+        )
+        if tee
+        else tr(
+            "Hook the tape measure where the main comes in and leave it there for a "
+            "whole side: each distance is from there, none from the hole before."
+        )
+    ]
     if any(hole.at_fitting for hole in holes):
-        note += " A hole that falls on the fitting goes close beside it."
+        notes.append(tr("A hole that falls on the fitting goes close beside it."))
     if any(hole.holes > 1 for hole in holes):
-        note += " Where two holes are listed, one goes to each side of the header."
-    for step in reducers(expected):
-        note += f" Zone {step.zone}: just beyond the hole for row {step.row}, line {step.line} "
-        note += f"({tape_measure(step.distance, system)}), the header goes on in smaller pipe."
+        notes.append(tr("Where two holes are listed, one goes to each side of the header."))
+    notes += [
+        tr(
+            "Zone {zone}: just beyond the hole for row {row}, line {line} ({distance}), the header "
+            "goes on in smaller pipe.",
+            zone=step.zone,
+            row=step.row,
+            line=step.line,
+            distance=tape_measure(step.distance, system),
+        )
+        for step in reducers(expected)
+    ]
     return _table(
         "holes",
-        "Where to punch the header",
+        tr("Where to punch the header"),
         (
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="side", label="From the feed toward"),
-            Column(name="row", label="Row", kind="count"),
-            Column(name="line", label="Line", kind="count"),
-            Column(name="distance", label="Distance"),
-            Column(name="holes", label="Holes", kind="count"),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="side", label=tr("From the feed toward")),
+            Column(name="row", label=tr("Row"), kind="count"),
+            Column(name="line", label=tr("Line"), kind="count"),
+            Column(name="distance", label=tr("Distance")),
+            Column(name="holes", label=tr("Holes"), kind="count"),
         ),
         [
             (
                 hole.zone,
-                "the last row" if hole.side > 0 else "the first row",
+                tr("the last row") if hole.side > 0 else tr("the first row"),
                 hole.row,
                 hole.line,
                 tape_measure(hole.distance, system),
@@ -95,40 +115,40 @@ def _holes(expected: Expected, system: UnitSystem) -> Table:
             )
             for hole in holes
         ],
-        note,
+        " ".join(notes),
     )
 
 
 def _cuts(expected: Expected, system: UnitSystem) -> Table:
     return Table(
         name="cuts",
-        title="What to cut for which row",
+        title=tr("What to cut for which row"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="rows", label="Rows"),
-            Column(name="pieces", label="Pieces", kind="count"),
-            Column(name="length", label="Cut each"),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="rows", label=tr("Rows")),
+            Column(name="pieces", label=tr("Pieces"), kind="count"),
+            Column(name="length", label=tr("Cut each")),
         ),
         rows=tuple(
             (cut.zone, row_list(cut.rows), cut.pieces, cut_length(cut.length, system))
             for cut in cut_list(expected)
         ),
-        note="Allowance for take-off and end included, rounded up.",
+        note=tr("Allowance for take-off and end included, rounded up."),
     )
 
 
 def _walks(expected: Expected) -> Table:
     return Table(
         name="walk",
-        title="What there is to see in each zone",
+        title=tr("What there is to see in each zone"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="rows", label="Rows"),
-            Column(name="takeoffs", label="Take-offs", kind="count"),
-            Column(name="ends", label="Caps", kind="count"),
-            Column(name="emitters", label="Emitters", kind="count"),
-            Column(name="way", label="Way to walk", kind="length", digits=2),
-            Column(name="found", label="Leaks, dry emitters"),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="rows", label=tr("Rows")),
+            Column(name="takeoffs", label=tr("Take-offs"), kind="count"),
+            Column(name="ends", label=tr("Caps"), kind="count"),
+            Column(name="emitters", label=tr("Emitters"), kind="count"),
+            Column(name="way", label=tr("Way to walk"), kind="length", digits=2),
+            Column(name="found", label=tr("Leaks, dry emitters")),
         ),
         rows=tuple(
             (
@@ -142,7 +162,7 @@ def _walks(expected: Expected) -> Table:
             )
             for walk in zone_walks(expected)
         ),
-        note="Caps of lines and header together. Write down what you find.",
+        note=tr("Caps of lines and header together. Write down what you find."),
     )
 
 
@@ -167,24 +187,29 @@ def _meter(expected: Expected, system: UnitSystem, bucket: float | None) -> Tabl
         )
     return Table(
         name="expected",
-        title="Flow: meter, and bucket at the open header",
+        title=tr("Flow: meter, and bucket at the open header"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="meter", label="Flow at the meter", kind="flow"),
-            Column(name="minute", label="In one minute", kind="volume"),
-            Column(name="dirty", label="Filter dirty", kind="flow"),
-            Column(name="tolerance", label="Give or take", kind="share", digits=2),
-            _MEASURED,
-            Column(name="bucket", label="Open header fills"),
-            Column(name="fill", label="Time", kind="duration", digits=2),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="meter", label=tr("Flow at the meter"), kind="flow"),
+            Column(name="minute", label=tr("In one minute"), kind="volume"),
+            Column(name="dirty", label=tr("Filter dirty"), kind="flow"),
+            Column(name="tolerance", label=tr("Give or take"), kind="share", digits=2),
+            _measured(),
+            Column(name="bucket", label=tr("Open header fills")),
+            Column(name="fill", label=tr("Time"), kind="duration", digits=2),
         ),
         rows=tuple(rows),
-        note="Give or take: twice CV/√n of all emitters, "
-        f"{_share(BATCH, system)} for the batch of line (ISO 9261, from memory) and "
-        f"{_share(METER, system)} for the meter (ISO 4064, from memory), as the root of the sum of "
-        "squares. Filter dirty: as dirty as it may get. Open header: its end open, that past the "
-        "last row where it has two, no line joined, filter clean; good to "
-        f"{_share(BUCKET, system)} (common practice, no source).",
+        note=tr(
+            "Give or take: twice CV/√n of all emitters, {batch} for the batch of line "
+            "(ISO 9261, from memory) and {meter} for the meter (ISO 4064, from "
+            "memory), as the root of the sum of squares. Filter dirty: as dirty as it "
+            "may get. Open header: its end open, that past the last row where it has "
+            "two, no line joined, filter clean; good to {bucket} (common practice, no "
+            "source).",
+            batch=_share(BATCH, system),
+            meter=_share(METER, system),
+            bucket=_share(BUCKET, system),
+        ),
     )
 
 
@@ -193,30 +218,45 @@ def _gauges(expected: Expected, system: UnitSystem) -> Table:
     tube = checks[0].scale is None
     kind = "spacing" if tube else "pressure"
     unit = "psi" if system == "us" else "bar"
-    how = (
-        "The pressure is too low for a gauge: hold a clear tube upright at the place and measure "
-        "how high the water stands above it; read to 2 cm (3/4 in)."
-        if tube
-        else f"Give or take: {_share(GAUGE_CLASS, system)} of the end of the gauge's scale (class "
-        "2.5 of EN 837-1)"
-        + (
-            f" and, behind the regulator, {_share(REGULATOR, system)} of its setting (common "
-            "practice, no source), as the root of the sum of squares."
-            if any(check.spot == AFTER_REGULATOR for check in checks)
-            else "."
+    if tube:
+        how = tr(
+            "The pressure is too low for a gauge: hold a clear tube upright at the "
+            "place and measure how high the water stands above it; read to 2 cm "
+            "(3/4 in)."
+        )
+    elif any(check.spot == AFTER_REGULATOR for check in checks):
+        how = tr(
+            "Give or take: {gauge_class} of the end of the gauge's scale (class "
+            "2.5 of EN 837-1) and, behind the regulator, {regulator} of its "
+            "setting (common practice, no source), as the root of the sum of "
+            "squares.",
+            gauge_class=_share(GAUGE_CLASS, system),
+            regulator=_share(REGULATOR, system),
+        )
+    else:
+        how = tr(
+            "Give or take: {gauge_class} of the end of the gauge's scale (class 2.5 of EN 837-1).",
+            gauge_class=_share(GAUGE_CLASS, system),
+        )
+    supply = (
+        tr("The tank has to stand as high as you gave it.")
+        if expected.found.field.source_kind == "tank"
+        else tr(
+            "Supplies change over the day: before you trust a difference before the "
+            "filter, read the pressure with the water standing still again."
         )
     )
     return Table(
         name="gauges",
-        title="Height of water" if tube else "Pressure at the gauges",
+        title=tr("Height of water") if tube else tr("Pressure at the gauges"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="place", label="Place"),
-            Column(name="clean", label="Filter clean", kind=kind),
-            Column(name="dirty", label="Filter dirty", kind=kind),
-            Column(name="tolerance", label="Give or take", kind=kind, digits=2),
-            Column(name="gauge", label="Gauge up to"),
-            _MEASURED,
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="place", label=tr("Place")),
+            Column(name="clean", label=tr("Filter clean"), kind=kind),
+            Column(name="dirty", label=tr("Filter dirty"), kind=kind),
+            Column(name="tolerance", label=tr("Give or take"), kind=kind, digits=2),
+            Column(name="gauge", label=tr("Gauge up to")),
+            _measured(),
         ),
         rows=tuple(
             (
@@ -232,13 +272,7 @@ def _gauges(expected: Expected, system: UnitSystem) -> Table:
             )
             for check in checks
         ),
-        note=f"{how} "
-        + (
-            "The tank has to stand as high as you gave it."
-            if expected.found.field.source_kind == "tank"
-            else "Supplies change over the day: before you trust a difference before the filter, "
-            "read the pressure with the water standing still again."
-        ),
+        note=" ".join((how, supply)),
     )
 
 
@@ -250,15 +284,15 @@ def _cups(expected: Expected, system: UnitSystem) -> Table:
     checks, time = cup_checks(expected)
     return Table(
         name="cups",
-        title=f"Cups under emitters for {format_value(time, 'duration', system)}",
+        title=tr("Cups under emitters for {time}", time=format_value(time, "duration", system)),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="row", label="Row"),
-            Column(name="place", label="Cups under"),
-            Column(name="flow", label="Each gives", kind="emitter_flow"),
-            Column(name="cup", label="Mean"),
-            Column(name="range", label="In order"),
-            _MEASURED,
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="row", label=tr("Row")),
+            Column(name="place", label=tr("Cups under")),
+            Column(name="flow", label=tr("Each gives"), kind="emitter_flow"),
+            Column(name="cup", label=tr("Mean")),
+            Column(name="range", label=tr("In order")),
+            _measured(),
         ),
         rows=tuple(
             (
@@ -267,15 +301,24 @@ def _cups(expected: Expected, system: UnitSystem) -> Table:
                 check.place,
                 check.flow,
                 _millilitres(check.volume),
-                f"{_millilitres(check.volume * (1.0 - check.tolerance))} to "
-                f"{_millilitres(check.volume * (1.0 + check.tolerance))}",
+                tr(
+                    "{least} to {most}",
+                    least=_millilitres(check.volume * (1.0 - check.tolerance)),
+                    most=_millilitres(check.volume * (1.0 + check.tolerance)),
+                ),
                 "",
             )
             for check in checks
         ),
-        note=f"Filter clean. In order: twice CV/√n for the cups at a place ({CUPS}, or as many as "
-        f"there are emitters), {_share(BATCH, system)} for the batch of line (ISO 9261, from "
-        f"memory) and {_millilitres(CUP_READING)} for reading, as the root of the sum of squares.",
+        note=tr(
+            "Filter clean. In order: twice CV/√n for the cups at a place ({cups}, or "
+            "as many as there are emitters), {batch} for the batch of line (ISO 9261, "
+            "from memory) and {cup_reading} for reading, as the root of the sum of "
+            "squares.",
+            cups=CUPS,
+            batch=_share(BATCH, system),
+            cup_reading=_millilitres(CUP_READING),
+        ),
     )
 
 
@@ -301,43 +344,43 @@ def instruction_sections(
     expected = Expected(found)
     return (
         Section(
-            title="Put the head together",
+            title=tr("Put the head together"),
             items=(
                 Steps(
                     name="assembly",
-                    title="Put it together in this order",
+                    title=tr("Put it together in this order"),
                     items=assembly_steps(found),
                 ),
-                Steps(name="joining", title="How to join it", items=joining_steps(found)),
+                Steps(name="joining", title=tr("How to join it"), items=joining_steps(found)),
             ),
         ),
         Section(
-            title="Lay it out",
+            title=tr("Lay it out"),
             items=(
-                Steps(name="laying", title="In this order", items=laying_steps(found)),
+                Steps(name="laying", title=tr("In this order"), items=laying_steps(found)),
                 _holes(expected, system),
                 _cuts(expected, system),
             ),
         ),
         Section(
-            title="Start it up",
+            title=tr("Start it up"),
             items=(
                 Steps(
                     name="flushing",
-                    title="Flush and close",
+                    title=tr("Flush and close"),
                     items=flushing_steps(found, expected),
                 ),
-                Steps(name="walking", title="Walk it", items=walking_steps(found)),
+                Steps(name="walking", title=tr("Walk it"), items=walking_steps(found)),
                 _walks(expected),
             ),
         ),
         Section(
-            title="What you should measure",
+            title=tr("What you should measure"),
             items=(
                 _meter(expected, system, bucket),
                 _gauges(expected, system),
                 _cups(expected, system),
-                Steps(name="diagnosis", title="When a figure is off", items=diagnosis(found)),
+                Steps(name="diagnosis", title=tr("When a figure is off"), items=diagnosis(found)),
             ),
         ),
     )

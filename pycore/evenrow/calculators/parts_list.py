@@ -37,6 +37,7 @@ from evenrow.design.runs import SHARES
 from evenrow.design.solve import ZONES_MAX
 from evenrow.design.zones import partition
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import tr, tr_count
 
 ZONES = Field(
     name="zones",
@@ -105,16 +106,21 @@ MAIN_PIPE = Field(
 
 
 def _verdict(coils: int) -> str:
-    return f"{coils} coil{'s' if coils > 1 else ''} of line, with the cuts below."
+    return tr_count(
+        coils,
+        "{count} coil of line, with the cuts below.",
+        "{count} coils of line, with the cuts below.",
+    )
 
 
 def _setting_note(asked: float, setting: float | None, system: UnitSystem) -> str:
     """Return what to know where the regulator differs from what was asked for."""
     if setting is None or abs(setting - asked) < 0.05 * asked:
         return ""
-    return (
-        f"You asked for {format_value(asked, 'pressure', system)}; the nearest setting that this "
-        f"line bears is {format_value(setting, 'pressure', system)}."
+    return tr(
+        "You asked for {asked}; the nearest setting that this line bears is {setting}.",
+        asked=format_value(asked, "pressure", system),
+        setting=format_value(setting, "pressure", system),
     )
 
 
@@ -161,11 +167,13 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     return Result(
         headline=Number(
             name="line_needed",
-            label=f"{line.kind.capitalize()} to lay",
+            label=tr("Tape to lay") if line.kind == "tape" else tr("Dripline to lay"),
             value=parts.line_plan.cut,
             kind="length",
-            rule="All runs with 1 ft (0.3 m) more at each to reach the take-off and close the end.",
-            source="count from the layout",
+            rule=tr(
+                "All runs with 1 ft (0.3 m) more at each to reach the take-off and close the end."
+            ),
+            source=tr("count from the layout"),
         ),
         verdict=_verdict(len(parts.line_plan.coils)),
         sections=parts_sections(parts, system),
@@ -173,8 +181,10 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             *(Notice(level="warning", text=note) for note in (setting_note,) if note),
             Notice(
                 level="note",
-                text="Generic descriptions: check that threads and pipe sizes of what you buy "
-                "fit each other.",
+                text=tr(
+                    "Generic descriptions: check that threads and pipe sizes of what "
+                    "you buy fit each other."
+                ),
             ),
         ),
     )

@@ -29,8 +29,9 @@ from evenrow.design.model import Design
 from evenrow.design.solve import design, one_fewer
 from evenrow.design.steps import cautions, fineness_note
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr, tr_count
 
-_LOCAL_CODE = (
+_LOCAL_CODE = said(
     "With an injector your local code decides which backflow preventer is allowed, and who may "
     "fit and test it; the one listed here is only the class that most codes ask for."
 )
@@ -38,23 +39,27 @@ _LOCAL_CODE = (
 
 def _verdict(found: Design) -> str:
     zones = len(found.zones)
-    parts = "all rows at once" if zones == 1 else f"in {zones} zones, one after the other"
-    where = "" if zones == 1 else " in the worst zone"
-    return (
-        f"Water {parts}. Even to {found.worst.eu:.0%}{where} ({found.field.eu:.0%} wanted), the "
-        "spread between new emitters included."
+    return tr_count(
+        zones,
+        "Water all rows at once. Even to {eu:.0%} ({wanted:.0%} wanted), the spread between new "
+        "emitters included.",
+        "Water in {count} zones, one after the other. Even to {eu:.0%} in the worst zone "
+        "({wanted:.0%} wanted), the spread between new emitters included.",
+        eu=found.worst.eu,
+        wanted=found.field.eu,
     )
 
 
 def catalogue_notice() -> Notice:
     """Return which catalogue an answer is made from, and what its figures are worth."""
     catalogue = current()
-    text = f"Made from: {catalogue.mark}."
+    text = tr("Made from: {catalogue}.", catalogue=catalogue.mark)
     if catalogue is builtin():
-        text += (
-            " Its lines, pipes and parts are generic; their figures and prices are typical, "
+        generic = tr(
+            "Its lines, pipes and parts are generic; their figures and prices are typical, "
             "invented for demonstration. Put the figures of what you buy over them before you buy."
         )
+        text = f"{text} {generic}"
     return Notice(level="note", text=text)
 
 
@@ -67,7 +72,7 @@ def field_notices(field: Field) -> tuple[Notice, ...]:
     )
     injection = field.injection and field.source_kind != "tank"
     safety = (
-        *((_LOCAL_CODE,) if injection else ()),
+        *((tr(_LOCAL_CODE),) if injection else ()),
         *cautions(field.source_kind, injection=injection),
     )
     return (
@@ -83,12 +88,14 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     return Result(
         headline=Number(
             name="zones",
-            label="Zones",
+            label=tr("Zones"),
             value=len(found.zones),
             kind="count",
-            rule="Fewest zones that keep every limit; rows in order, crops apart, then the most "
-            "even flow. Every zone is verified by the network solve.",
-            source="linear partition, Bellman (1957)",
+            rule=tr(
+                "Fewest zones that keep every limit; rows in order, crops apart, then "
+                "the most even flow. Every zone is verified by the network solve."
+            ),
+            source=tr("linear partition, Bellman (1957)"),
         ),
         verdict=_verdict(found),
         sections=(

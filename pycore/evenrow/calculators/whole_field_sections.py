@@ -8,6 +8,7 @@ from evenrow.calculators.zones import row_span
 from evenrow.design.hours import RULE as HOURS_RULE
 from evenrow.design.hours import SOURCE as HOURS_SOURCE
 from evenrow.design.hours import watering_times
+from evenrow.design.limits import REGULATOR_STATES
 from evenrow.design.model import Design
 from evenrow.design.runs import SHARES
 from evenrow.figures.from_design import (
@@ -19,11 +20,13 @@ from evenrow.figures.from_design import (
     row_profile,
 )
 from evenrow.units import format_number, format_value
-from evenrow.words import tr
+from evenrow.words import said, tr
 
-EU_SOURCE = "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
-SOLVE = "Network solve from the source to every emitter, filter dirty."
-FRICTION = "Darcy–Weisbach, Churchill (1977)"
+EU_SOURCE = said(
+    "Keller and Karmeli (1974), Trans. ASAE 17(4): EU = 100 (1 − 1.27 CV/√n) qmin/qavg"
+)
+SOLVE = said("Network solve from the source to every emitter, filter dirty.")
+FRICTION = said("Darcy–Weisbach, Churchill (1977)")
 #: A header nearer than this share of a row to an end or to the middle is said to be there.
 PLACE_SLACK = 1e-6
 
@@ -34,21 +37,23 @@ def figure(name: str, drawing: Drawing) -> Figure:
 
 
 def _setting(set_head: float | None) -> Number | Fact:
-    name, label = "regulator_setting", "Regulator setting"
+    name, label = "regulator_setting", tr("Regulator setting")
     if set_head is None:
         return Fact(
             name=name,
             label=label,
-            text="no regulator needed",
-            rule="The source never reaches the highest pressure that the line bears.",
+            text=tr("no regulator needed"),
+            rule=tr("The source never reaches the highest pressure that the line bears."),
         )
     return Number(
         name=name,
         label=label,
         value=set_head,
         kind="pressure",
-        rule="The setting that leaves the rating of the line at the middle of the header, or the "
-        "nearest to it that keeps every limit with the fewest zones.",
+        rule=tr(
+            "The setting that leaves the rating of the line at the middle of the "
+            "header, or the nearest to it that keeps every limit with the fewest zones."
+        ),
     )
 
 
@@ -66,47 +71,49 @@ def short_section(found: Design, fewer: tuple[str, ...]) -> Section:
     less = (
         Fact(
             name="one_fewer",
-            label="One zone fewer would need one of these",
+            label=tr("One zone fewer would need one of these"),
             text="; ".join(fewer),
-            rule="Each of these changes was designed and solved by itself.",
+            rule=tr("Each of these changes was designed and solved by itself."),
         ),
     )
     return Section(
-        title="The answer in short",
+        title=tr("The answer in short"),
         items=(
             Number(
                 name="eu",
-                label="Uniformity (EU)" + (", worst zone" if several else ""),
+                label=tr("Uniformity (EU), worst zone") if several else tr("Uniformity (EU)"),
                 value=found.worst.eu,
                 kind="share",
-                rule=SOLVE,
-                source=EU_SOURCE,
+                rule=tr(SOLVE),
+                source=tr(EU_SOURCE),
             ),
             Number(
                 name="largest_flow",
-                label="Flow of the largest zone",
+                label=tr("Flow of the largest zone"),
                 value=found.largest.flow,
                 kind="flow",
-                rule=SOLVE,
-                source=FRICTION,
+                rule=tr(SOLVE),
+                source=tr(FRICTION),
             ),
             _setting(found.candidate.assembly.set_head),
             Fact(
                 name="price",
-                label="Price of all parts",
+                label=tr("Price of all parts"),
                 text=total_text(found.parts),
-                rule="Sum of all lines that have a price, packs and coils counted whole.",
+                rule=tr("Sum of all lines that have a price, packs and coils counted whole."),
                 source=found.parts.catalogue,
             ),
             Number(
                 name="hours",
-                label="Watering on the hottest day" + (", all zones" if several else ""),
+                label=tr("Watering on the hottest day, all zones")
+                if several
+                else tr("Watering on the hottest day"),
                 value=sum(watering_times(found.field, found.zones)),
                 kind="hours",
-                rule=HOURS_RULE,
-                source=HOURS_SOURCE,
+                rule=tr(HOURS_RULE),
+                source=tr(HOURS_SOURCE),
             ),
-            Fact(name="why_zones", label="Why this many zones", text=found.why_zones),
+            Fact(name="why_zones", label=tr("Why this many zones"), text=found.why_zones),
             *(less if fewer else ()),
         ),
     )
@@ -114,7 +121,7 @@ def short_section(found: Design, fewer: tuple[str, ...]) -> Section:
 
 def plan_section(found: Design) -> Section:
     """Return the plan; its numbers are those of the parts list."""
-    return Section(title="Plan", items=(figure("plan", plan_figure(found)),))
+    return Section(title=tr("Plan"), items=(figure("plan", plan_figure(found)),))
 
 
 def _zone_table(found: Design) -> Table:
@@ -122,18 +129,18 @@ def _zone_table(found: Design) -> Table:
     times = watering_times(found.field, found.zones)
     return Table(
         name="zones",
-        title="What each zone takes",
+        title=tr("What each zone takes"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="rows", label="Rows"),
-            Column(name="crop", label="Crop"),
-            Column(name="ground", label="Ground", kind="area"),
-            Column(name="flow", label="Flow", kind="flow"),
-            Column(name="usable", label="Source could give", kind="flow"),
-            Column(name="eu", label="Uniformity (EU)", kind="share"),
-            Column(name="lowest", label="Lowest pressure", kind="pressure"),
-            Column(name="highest", label="Highest pressure", kind="pressure"),
-            Column(name="hours", label="Hottest day", kind="hours"),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="rows", label=tr("Rows")),
+            Column(name="crop", label=tr("Crop")),
+            Column(name="ground", label=tr("Ground"), kind="area"),
+            Column(name="flow", label=tr("Flow"), kind="flow"),
+            Column(name="usable", label=tr("Source could give"), kind="flow"),
+            Column(name="eu", label=tr("Uniformity (EU)"), kind="share"),
+            Column(name="lowest", label=tr("Lowest pressure"), kind="pressure"),
+            Column(name="highest", label=tr("Highest pressure"), kind="pressure"),
+            Column(name="hours", label=tr("Hottest day"), kind="hours"),
         ),
         rows=tuple(
             (
@@ -150,25 +157,27 @@ def _zone_table(found: Design) -> Table:
             )
             for zone, time in zip(found.zones, times, strict=True)
         ),
-        note="Solved emitter by emitter at the source's real operating point, filter dirty. "
-        "Pressures are those at the emitters; hours are for "
-        f"{format_value(found.field.watering.depth, 'water_depth', found.field.system)} over the "
-        "ground of the rows.",
+        note=tr(
+            "Solved emitter by emitter at the source's real operating point, filter "
+            "dirty. Pressures are those at the emitters; hours are for {depth} over "
+            "the ground of the rows.",
+            depth=format_value(found.field.watering.depth, "water_depth", found.field.system),
+        ),
     )
 
 
 def _emitter_table(found: Design) -> Table:
     return Table(
         name="emitters",
-        title="What the emitters give",
+        title=tr("What the emitters give"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="emitters", label="Emitters", kind="count"),
-            Column(name="least", label="Least", kind="emitter_flow"),
-            Column(name="average", label="Average", kind="emitter_flow"),
-            Column(name="most", label="Most", kind="emitter_flow"),
-            Column(name="variation", label="Flow variation", kind="share"),
-            Column(name="dulq", label="Lowest quarter (DUlq)", kind="share"),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="emitters", label=tr("Emitters"), kind="count"),
+            Column(name="least", label=tr("Least"), kind="emitter_flow"),
+            Column(name="average", label=tr("Average"), kind="emitter_flow"),
+            Column(name="most", label=tr("Most"), kind="emitter_flow"),
+            Column(name="variation", label=tr("Flow variation"), kind="share"),
+            Column(name="dulq", label=tr("Lowest quarter (DUlq)"), kind="share"),
         ),
         rows=tuple(
             (
@@ -193,19 +202,19 @@ def _regulator_table(found: Design) -> tuple[Table, ...]:
     return (
         Table(
             name="regulator",
-            title=f"The regulator: {part.label}",
+            title=tr("The regulator: {label}", label=tr(part.label)),
             columns=(
-                Column(name="zone", label="Zone", kind="count"),
+                Column(name="zone", label=tr("Zone"), kind="count"),
                 Column(name="state", label="It is"),
-                Column(name="set", label="Set pressure", kind="pressure"),
-                Column(name="flow", label="Flow", kind="flow"),
-                Column(name="least", label="Made for, from", kind="flow"),
-                Column(name="most", label="Made for, up to", kind="flow"),
+                Column(name="set", label=tr("Set pressure"), kind="pressure"),
+                Column(name="flow", label=tr("Flow"), kind="flow"),
+                Column(name="least", label=tr("Made for, from"), kind="flow"),
+                Column(name="most", label=tr("Made for, up to"), kind="flow"),
             ),
             rows=tuple(
                 (
                     zone.layout.number,
-                    zone.regulator_state,
+                    tr(REGULATOR_STATES.get(zone.regulator_state, zone.regulator_state)),
                     part.set_head,
                     zone.flow,
                     part.flow_min,
@@ -213,15 +222,17 @@ def _regulator_table(found: Design) -> tuple[Table, ...]:
                 )
                 for zone in found.zones
             ),
-            note="It holds the set pressure only while it regulates: between the two flows, and "
-            "with more pressure before it than it is set to.",
+            note=tr(
+                "It holds the set pressure only while it regulates: between the two "
+                "flows, and with more pressure before it than it is set to."
+            ),
         ),
     )
 
 
 def zones_section(found: Design) -> Section:
     """Return what zones and emitters take, and what the regulator does in each."""
-    return Section(title="Zones", items=(_zone_table(found), _emitter_table(found)))
+    return Section(title=tr("Zones"), items=(_zone_table(found), _emitter_table(found)))
 
 
 def _way_note(found: Design) -> str:
@@ -245,15 +256,18 @@ def _budget_table(found: Design) -> Table:
         loss = None if before is None else before - station.head
         if loss is not None and abs(loss) < 1e-3 * abs(station.head):
             loss = 0.0
-        rows.append((station.name, station.head, loss))
+        rows.append((tr(station.name), station.head, loss))
         before = station.head
     return Table(
         name="pressure_budget",
-        title=f"Pressure from source to last emitter, zone {found.largest.layout.number}",
+        title=tr(
+            "Pressure from source to last emitter, zone {number}",
+            number=found.largest.layout.number,
+        ),
         columns=(
-            Column(name="place", label="Place"),
-            Column(name="pressure", label="Pressure left", kind="pressure"),
-            Column(name="loss", label="Taken on the way", kind="pressure", digits=2),
+            Column(name="place", label=tr("Place")),
+            Column(name="pressure", label=tr("Pressure left"), kind="pressure"),
+            Column(name="loss", label=tr("Taken on the way"), kind="pressure", digits=2),
         ),
         rows=tuple(rows),
         note=_way_note(found),
@@ -263,7 +277,7 @@ def _budget_table(found: Design) -> Table:
 def pressure_section(found: Design) -> Section:
     """Return the pressure budget as a table and as a drawing, and the regulator."""
     return Section(
-        title="Pressure",
+        title=tr("Pressure"),
         items=(
             _budget_table(found),
             figure("budget", budget_figure(found)),
@@ -272,71 +286,94 @@ def pressure_section(found: Design) -> Section:
     )
 
 
+_PLACES = {
+    "end": said("at the near end of the rows"),
+    "far": said("at the far end of the rows"),
+    "middle": said("across the middle"),
+}
+
+
 def place_words(found: Design) -> str:
     """Return where along the rows the header lies."""
     share = found.field.share
-    for place, name in (("end", "near end"), ("far", "far end"), ("middle", "middle")):
+    for place, name in _PLACES.items():
         if abs(share - SHARES[place]) <= PLACE_SLACK:
-            return f"at the {name} of the rows" if place != "middle" else "across the middle"
+            return tr(name)
     row = max(found.field.rows, key=lambda each: each.length)
     away = format_value(share * row.length, "length", found.field.system)
-    return (
-        f"{format_number(100.0 * share, 3)} % of the way along the rows, the best place for even "
-        f"watering: {away} from the near end of row {row.number}, of "
-        f"{format_value(row.length, 'length', found.field.system)}"
+    return tr(
+        "{share} % of the way along the rows, the best place for even watering: {away} from the "
+        "near end of row {row}, of {length}",
+        share=format_number(100.0 * share, 3),
+        away=away,
+        row=row.number,
+        length=format_value(row.length, "length", found.field.system),
     )
 
 
 def _header_text(found: Design) -> str:
     candidate = found.candidate
-    tapers = {
-        f"zone {number}": (sum(taper.takeoffs), taper.size.label)
-        for number, taper in candidate.tapers.items()
-    }
+    header, tapers = tr(candidate.header.label), candidate.tapers
     if not tapers:
-        return candidate.header.label
-    words = ", ".join(f"{zone} at its outer {count}" for zone, (count, _) in tapers.items())
-    size = next(iter(tapers.values()))[1]
-    return f"{candidate.header.label}; going on in {size} ({words} take-offs)"
+        return header
+    zones = ", ".join(
+        tr("zone {zone} at its outer {count}", zone=number, count=sum(taper.takeoffs))
+        for number, taper in tapers.items()
+    )
+    return tr(
+        "{header}; going on in {smaller} ({zones} take-offs)",
+        header=header,
+        smaller=tr(next(iter(tapers.values())).size.label),
+        zones=zones,
+    )
 
 
 def sizes_section(found: Design) -> Section:
     """Return header, main and place of the header, with the limit that chose each size."""
-    feed = "at a tee in its middle" if found.field.feed == "tee" else "at its end near the source"
+    feed = (
+        tr("at a tee in its middle")
+        if found.field.feed == "tee"
+        else tr("at its end near the source")
+    )
     return Section(
-        title="Sizes",
+        title=tr("Sizes"),
         items=(
             Fact(
-                name="header_pipe", label="Header", text=_header_text(found), rule=found.sizing[0]
+                name="header_pipe",
+                label=tr("Header"),
+                text=_header_text(found),
+                rule=found.sizing[0],
             ),
             Fact(
                 name="main_pipe",
-                label="Main",
-                text=found.candidate.main.label,
+                label=tr("Main"),
+                text=tr(found.candidate.main.label),
                 rule=found.sizing[1],
             ),
             Number(
                 name="header_velocity",
-                label="Velocity in the header",
+                label=tr("Velocity in the header"),
                 value=max(zone.header_velocity for zone in found.zones),
                 kind="velocity",
-                rule="Largest flow in a header arm over its bore.",
+                rule=tr("Largest flow in a header arm over its bore."),
             ),
             Number(
                 name="main_velocity",
-                label="Velocity in the main",
+                label=tr("Velocity in the main"),
                 value=found.largest.main_velocity,
                 kind="velocity",
-                rule="Flow of the largest zone over the bore.",
+                rule=tr("Flow of the largest zone over the bore."),
             ),
             Fact(
                 name="header_place",
-                label="Where the header lies",
+                label=tr("Where the header lies"),
                 text=place_words(found),
-                rule="Where you chose, or, for “the best place”, where the uphill and the "
-                "downhill side of the longest row water alike.",
+                rule=tr(
+                    "Where you chose, or, for “the best place”, where the uphill and "
+                    "the downhill side of the longest row water alike."
+                ),
             ),
-            Fact(name="feed", label="The main meets each header", text=feed),
+            Fact(name="feed", label=tr("The main meets each header"), text=feed),
         ),
     )
 
@@ -344,7 +381,7 @@ def sizes_section(found: Design) -> Section:
 def evenness_section(found: Design) -> Section:
     """Return the drawings of how even the watering is."""
     return Section(
-        title="How even",
+        title=tr("How even"),
         items=(
             figure("row_profile", row_profile(found)),
             figure("header_profile", header_profile(found)),

@@ -26,6 +26,7 @@ from evenrow.design.solve import ZONES_MAX
 from evenrow.design.zones import Partition, fewest_zones, group_runs, least_capacity, partition
 from evenrow.errors import ImpossibleError, InputError
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr, tr_count
 
 AVAILABLE = Field(
     name="flow",
@@ -49,11 +50,11 @@ PRESSURE = Field(
     group="Line",
 )
 
-_RULE = (
+_RULE = said(
     "Rows lie together in their order, crops apart; fewest zones first, then the most even "
     "flow, found exactly by dynamic programming."
 )
-_SOURCE = "linear partition, Bellman (1957)"
+_SOURCE = said("linear partition, Bellman (1957)")
 
 
 def row_span(rows: tuple[Row, ...], start: int, end: int) -> str:
@@ -65,13 +66,13 @@ def row_span(rows: tuple[Row, ...], start: int, end: int) -> str:
 def _zone_table(rows: tuple[Row, ...], found: Partition, capacity: float) -> Table:
     return Table(
         name="zones",
-        title="What each zone takes",
+        title=tr("What each zone takes"),
         columns=(
-            Column(name="zone", label="Zone", kind="count"),
-            Column(name="rows", label="Rows"),
-            Column(name="crop", label="Crop"),
-            Column(name="flow", label="Flow", kind="flow"),
-            Column(name="share", label="Of the usable flow", kind="share", digits=2),
+            Column(name="zone", label=tr("Zone"), kind="count"),
+            Column(name="rows", label=tr("Rows")),
+            Column(name="crop", label=tr("Crop")),
+            Column(name="flow", label=tr("Flow"), kind="flow"),
+            Column(name="share", label=tr("Of the usable flow"), kind="share", digits=2),
         ),
         rows=tuple(
             (number, row_span(rows, a, b), rows[a].crop, flow, flow / capacity)
@@ -88,14 +89,15 @@ def _one_fewer(
     """Say what flow would make it one zone fewer, or why there is none."""
     if zones <= group_runs(crops):
         return (
-            "One zone waters everything."
+            tr("One zone waters everything.")
             if zones == 1
-            else "Each crop already has only one zone; only joining crops would make it fewer."
+            else tr("Each crop already has only one zone; only joining crops would make it fewer.")
         )
     wanted = least_capacity(flows, zones - 1, crops)
-    return (
-        f"With {format_value(wanted, 'flow', system, 4)} it would be one zone fewer "
-        f"({format_value(wanted - capacity, 'flow', system)} more than now)."
+    return tr(
+        "With {wanted} it would be one zone fewer ({more} more than now).",
+        wanted=format_value(wanted, "flow", system, 4),
+        more=format_value(wanted - capacity, "flow", system),
     )
 
 
@@ -107,12 +109,14 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     pressure = inputs["pressure"] if inputs["pressure"] is not None else emitter.head_nominal
     if pressure > emitter.head_max:
         raise InputError(
-            "this line does not bear that pressure",
+            tr("this line does not bear that pressure"),
             code="out_of_range",
             field="pressure",
             given=format_value(pressure, "pressure", system),
-            accepted=f"up to {format_value(emitter.head_max, 'pressure', system)}",
-            hint="the setting of the regulator behind the filter",
+            accepted=tr(
+                "up to {pressure}", pressure=format_value(emitter.head_max, "pressure", system)
+            ),
+            hint=tr("the setting of the regulator behind the filter"),
         )
     flows = row_flows(
         rows,
@@ -125,57 +129,68 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     capacity = inputs["flow"]
     if max(flows) <= capacity and (least := fewest_zones(flows, capacity, crops)) > ZONES_MAX:
         raise ImpossibleError(
-            f"at least {least} zones would be needed, more than the {ZONES_MAX} of one design",
+            tr(
+                "at least {least} zones would be needed, more than the {zones_max} of one design",
+                least=least,
+                zones_max=ZONES_MAX,
+            ),
             limit="flow of the source",
             field="flow",
-            changes=("more flow", "a line with a lower flow", "several designs"),
+            changes=(tr("more flow"), tr("a line with a lower flow"), tr("several designs")),
         )
     found = partition(flows, capacity, crops)
     count = len(found.ranges)
     largest = max(found.flows)
-    verdict = (
-        "The source can water every row at once."
-        if count == 1
-        else f"Water the field in {count} parts, one after the other."
+    verdict = tr_count(
+        count,
+        "The source can water every row at once.",
+        "Water the field in {count} parts, one after the other.",
     )
     return Result(
         headline=Number(
-            name="zones", label="Zones", value=count, kind="count", rule=_RULE, source=_SOURCE
+            name="zones",
+            label=tr("Zones"),
+            value=count,
+            kind="count",
+            rule=tr(_RULE),
+            source=tr(_SOURCE),
         ),
         verdict=verdict,
         sections=(
-            Section(title="Zones", items=(_zone_table(rows, found, capacity),)),
+            Section(title=tr("Zones"), items=(_zone_table(rows, found, capacity),)),
             Section(
-                title="How even",
+                title=tr("How even"),
                 items=(
                     Number(
                         name="largest_flow",
-                        label="Largest zone",
+                        label=tr("Largest zone"),
                         value=largest,
                         kind="flow",
-                        rule="Sum of its rows, each solved emitter by emitter at that pressure.",
-                        source="Darcy–Weisbach with the friction factor of Churchill (1977)",
+                        rule=tr(
+                            "Sum of its rows, each solved emitter by emitter at that pressure."
+                        ),
+                        source=tr("Darcy–Weisbach with the friction factor of Churchill (1977)"),
                     ),
                     Number(
                         name="start_pressure",
-                        label="Pressure at the start of the lines",
+                        label=tr("Pressure at the start of the lines"),
                         value=pressure,
                         kind="pressure",
-                        rule="As given; left empty, the pressure at which the line is rated.",
+                        rule=tr("As given; left empty, the pressure at which the line is rated."),
                     ),
                     Number(
                         name="evenness",
-                        label="Smallest zone over largest",
+                        label=tr("Smallest zone over largest"),
                         value=found.evenness,
                         kind="share",
                         digits=3,
-                        rule="Even zones let the regulator and the pump work at one point.",
+                        rule=tr("Even zones let the regulator and the pump work at one point."),
                     ),
                     Fact(
                         name="one_fewer",
-                        label="One zone fewer?",
+                        label=tr("One zone fewer?"),
                         text=_one_fewer(flows, crops, count, capacity, system),
-                        rule="The least flow at which filling zones greedily needs one fewer.",
+                        rule=tr("The least flow at which filling zones greedily needs one fewer."),
                     ),
                 ),
             ),
@@ -183,8 +198,10 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         notices=(
             Notice(
                 level="note",
-                text="Every zone is taken at the same pressure here. The whole-field page solves "
-                "each zone at the source's real pressure.",
+                text=tr(
+                    "Every zone is taken at the same pressure here. The whole-field "
+                    "page solves each zone at the source's real pressure."
+                ),
             ),
         ),
     )

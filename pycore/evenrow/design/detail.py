@@ -17,6 +17,7 @@ from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.laws import local_loss_factor
 from evenrow.hydraulics.network import SystemSolution
 from evenrow.hydraulics.uniformity import distribution_uniformity_lq, flow_variation
+from evenrow.words import said
 
 FloatArray = NDArray[np.float64]
 
@@ -86,6 +87,26 @@ def _solved(lateral: Lateral, inlets: FloatArray) -> tuple[FloatArray, FloatArra
     return flow, low
 
 
+#: Where the pressure of the zone valves is read.
+MAIN_END = said("end of the main")
+_AFTER = {
+    "timer": said("after the timer"),
+    "backflow preventer": said("after the backflow preventer"),
+    "standing backflow preventer": said("after the standing backflow preventer"),
+    "reduced-pressure backflow preventer": said("after the reduced-pressure backflow preventer"),
+    "check valve for injection": said("after the check valve for injection"),
+    "check valve": said("after the check valve"),
+    "injector": said("after the injector"),
+    "filter": said("after the filter"),
+    "tank filter": said("after the tank filter"),
+    "regulator": said("after the regulator"),
+    "adapter": said("after the adapter"),
+    "tank adapter": said("after the tank adapter"),
+    "zone valve": said("after the zone valve"),
+    "ball valve": said("after the ball valve"),
+}
+
+
 def _solution(
     field: Field,
     state: ZoneState,
@@ -114,20 +135,20 @@ def _stations(
 ) -> tuple[Station, ...]:
     """Return the heads from the source to the emitter with the lowest, by way of its line."""
     stations = [
-        Station(name="source, standing still", head=field.source.shutoff_head),
-        Station(name="source, running", head=system.source_head),
+        Station(name=said("source, standing still"), head=field.source.shutoff_head),
+        Station(name=said("source, running"), head=system.source_head),
     ]
     stations += [
-        Station(name=f"after the {name}", head=float(head))
+        Station(name=_AFTER[name], head=float(head))
         for name, head in zip(system.names, system.component_heads, strict=True)
     ]
-    mains = ["end of the main", "after the zone valve"][: len(system.main_heads)]
+    mains = [MAIN_END, _AFTER["zone valve"]][: len(system.main_heads)]
     stations += [
         Station(name=name, head=float(head))
         for name, head in zip(mains, system.main_heads, strict=True)
     ]
     stations += [
-        Station(name="start of the line with the lowest emitter", head=inlet),
-        Station(name="emitter with the lowest pressure", head=lowest),
+        Station(name=said("start of the line with the lowest emitter"), head=inlet),
+        Station(name=said("emitter with the lowest pressure"), head=lowest),
     ]
     return tuple(stations)

@@ -14,8 +14,9 @@ SLACK = 1e-9
 #: Name of the limit that the source is.
 FLOW = "flow of the source"
 _VELOCITY = {"header": "velocity in the header", "main": "velocity in the main"}
-#: What a regulator does that does not hold its pressure; `hydraulics.network` names the states.
-_STATES = {
+#: What a regulator does; `hydraulics.network` names the states.
+REGULATOR_STATES = {
+    "regulating": said("regulating"),
     "none": said("not there"),
     "open": said("open"),
     "below range": said("below range"),
@@ -63,7 +64,7 @@ def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shor
         words = tr(
             "the regulator of zone {number} is {state}",
             number=zone.layout.number,
-            state=tr(_STATES.get(zone.regulator_state, zone.regulator_state)),
+            state=tr(REGULATOR_STATES.get(zone.regulator_state, zone.regulator_state)),
         )
     if words is None:
         return None

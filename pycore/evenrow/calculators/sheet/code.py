@@ -8,6 +8,7 @@ from itertools import groupby
 from evenrow.calculators.sheet.paper import LINE, Block, lines_of, noted
 from evenrow.errors import InputError
 from evenrow.figures.svg import words
+from evenrow.words import said, tr
 
 #: A longer link makes modules too fine for a worn print and a plain phone. [characters]
 MOST = 1500
@@ -20,11 +21,11 @@ MODULE, LEAST = 0.42, 36.0
 #: What is printed of the address below. [characters]
 ADDRESS = 72
 
-TOO_LONG = (
+TOO_LONG = said(
     "The link to this design is too long for a code that a phone reads well. Open the design "
     "where it was made, and copy its link or save its file."
 )
-NO_LINK = (
+NO_LINK = said(
     "No code: this sheet was made without the address of a site. The design file gives the same "
     "design again."
 )
@@ -67,7 +68,8 @@ def drawn(modules: Sequence[Sequence[int]]) -> tuple[str, float]:
     )
     svg = (
         f'<svg class="code" viewBox="0 0 {size} {size}" width="{side:.1f}mm" '
-        f'height="{side:.1f}mm" role="img" aria-label="Code of the link to this design" '
+        f'height="{side:.1f}mm" role="img" '
+        f'aria-label="{words(tr("Code of the link to this design"))}" '
         'shape-rendering="crispEdges" xmlns="http://www.w3.org/2000/svg">'
         f'<path fill="#fff" d="M0 0h{size}v{size}h-{size}z"/><path fill="#000" d="{path}"/></svg>'
     )
@@ -85,11 +87,11 @@ def checked(link: str) -> str:
     sound = link.isascii() and link.isprintable() and " " not in link
     if link and not (sound and len(link) <= LONGEST and link.startswith(("https://", "http://"))):
         raise InputError(
-            "that is no link to a design",
+            tr("that is no link to a design"),
             code="wrong_link",
             field="link",
             given=link,
-            accepted="an address that begins with https:// or http://",
+            accepted=tr("an address that begins with https:// or http://"),
         )
     return link
 
@@ -97,13 +99,13 @@ def checked(link: str) -> str:
 def code_block(link: str, width: float) -> Block:
     """Return the code with the beginning of the address below, or why there is none."""
     if not link:
-        return noted(NO_LINK, width)
+        return noted(tr(NO_LINK), width)
     shown = link if len(link) <= ADDRESS else link[: ADDRESS - 1] + "…"
     text = f'<p class="address">{words(shown)}</p>'
     height = LINE * lines_of(shown, width)
     if len(link) > MOST:
-        told = noted(TOO_LONG, width)
+        told = noted(tr(TOO_LONG), width)
         return Block(html=told.html + text, height=told.height + height)
     svg, side = drawn(matrix(link))
-    said = noted("Opens this very design on a phone, to change it or to see all of it.", width)
-    return Block(html=svg + said.html + text, height=side + said.height + height)
+    told = noted(tr("Opens this very design on a phone, to change it or to see all of it."), width)
+    return Block(html=svg + told.html + text, height=side + told.height + height)

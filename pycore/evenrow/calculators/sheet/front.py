@@ -39,6 +39,7 @@ from evenrow.figures.from_design import plan_figure
 from evenrow.figures.svg import WIDTH as UNITS
 from evenrow.figures.svg import words
 from evenrow.units import format_value
+from evenrow.words import said, tr, tr_count
 
 #: Widest and narrowest plan, and how high it may be before it is made narrower [mm]; at the
 #: narrowest its letters are as large as the drawing leaves room for.
@@ -81,16 +82,20 @@ def limits(found: Design) -> str:
     low, high = (
         format_value(head, "pressure", system) for head in (emitter.head_min, emitter.head_max)
     )
-    said = f"Pressure in the lines: {low} to {high}, never more."
+    told = [tr("Pressure in the lines: {low} to {high}, never more.", low=low, high=high)]
     set_head = found.candidate.assembly.set_head
     if set_head is not None:
-        said += f" Regulator: {format_value(set_head, 'pressure', system)}."
+        told.append(
+            tr("Regulator: {set_head}.", set_head=format_value(set_head, "pressure", system))
+        )
     if len(found.zones) > 1:
-        said += " One zone at a time: the source does not carry two."
+        told.append(tr("One zone at a time: the source does not carry two."))
     window = field.watering.window
     if window is not None:
-        said += f" All watering within {format_value(window, 'hours', system)} a day."
-    return said
+        told.append(
+            tr("All watering within {window} a day.", window=format_value(window, "hours", system))
+        )
+    return " ".join(told)
 
 
 def _title_lines(name: str) -> int:
@@ -101,7 +106,7 @@ def _title_lines(name: str) -> int:
 
 def heading(name: str, date: str, side: str, most_lines: int = TITLE_LINES) -> Block:
     """Return the strip at the top of a side: name, cut to so many lines, date, which side it is."""
-    shown = shortened(name) or "Drip system"
+    shown = shortened(name) or tr("Drip system")
     most = NAME_MOST
     while (lines := _title_lines(shown)) > most_lines:
         most -= 4
@@ -118,20 +123,26 @@ def _facts(found: Design) -> Block:
     field, system = found.field, found.field.system
     lines = sum(row.lines for row in field.rows)
     zones = len(found.zones)
-    said = (
-        f"{len(field.rows)} rows, {lines} lines of {field.line.device.label}, an emitter every "
-        f"{format_value(field.line.spacing, 'spacing', system)}. "
-        f"{zones} zone{'s' if zones > 1 else ''}. Header: {found.candidate.header.label}. "
-        f"Main: {found.candidate.main.label}."
+    told = (
+        tr(
+            "{rows} rows, {lines} lines of {label}, an emitter every {spacing}.",
+            rows=len(field.rows),
+            lines=lines,
+            label=tr(field.line.device.label),
+            spacing=format_value(field.line.spacing, "spacing", system),
+        ),
+        tr_count(zones, "{count} zone.", "{count} zones."),
+        tr("Header: {pipe}.", pipe=tr(found.candidate.header.label)),
+        tr("Main: {pipe}.", pipe=tr(found.candidate.main.label)),
     )
-    both = together((noted(said, WIDTH), noted(limits(found), WIDTH / BOLD)))
+    both = together((noted(" ".join(told), WIDTH), noted(limits(found), WIDTH / BOLD)))
     return Block(html=f'<div class="facts">{both.html}</div>', height=both.height + AFTER)
 
 
 def warnings(found: Design, width: float) -> Block:
     """Return every caution and warning that goes with the design, none ever left out."""
     field = found.field
-    said = [
+    told = [
         *cautions(field.source_kind, injection=field.injection),
         *filter(
             None,
@@ -144,13 +155,13 @@ def warnings(found: Design, width: float) -> Block:
     # Across the whole page they stand in two columns, each about half as high.
     two = width > NARROW_CARE
     wide = (width - GUTTER - 6.0) / 2 if two else width - 6.0
-    heights = [listed((text,), wide).height for text in said]
-    cut = len(said)
+    heights = [listed((text,), wide).height for text in told]
+    cut = len(told)
     if two:
-        cut = min(range(len(said) + 1), key=lambda i: max(sum(heights[:i]), sum(heights[i:])))
-    body = beside(listed(said[:cut], wide), listed(said[cut:], wide))
+        cut = min(range(len(told) + 1), key=lambda i: max(sum(heights[:i]), sum(heights[i:])))
+    body = beside(listed(told[:cut], wide), listed(told[cut:], wide))
     box = Block(html=f'<div class="care">{body.html}</div>', height=body.height + 2.6)
-    return titled("Take care; your local code comes first", box)
+    return titled(tr("Take care; your local code comes first"), box)
 
 
 def plan(found: Design) -> tuple[Block, float]:
@@ -170,7 +181,7 @@ def assembly(found: Design, width: float, *, reasons: bool) -> Block:
     steps = assembly_steps(found)
     if not reasons:
         steps = tuple(step.partition(": ")[0] for step in steps)
-    return titled("Head, in this order", listed(steps, width, ordered=True))
+    return titled(tr("Head, in this order"), listed(steps, width, ordered=True))
 
 
 def _same_cuts(expected: Expected) -> list[tuple[tuple[int, ...], int, float]]:
@@ -195,13 +206,18 @@ def cuts(expected: Expected, width: float, room: float) -> Block:
         for cut, pieces, length in _same_cuts(expected)
     ]
     widths = (width - 43.0, 16.0, 27.0)
-    note = noted("Allowance for take-off and end included.", width)
+    note = noted(tr("Allowance for take-off and end included."), width)
 
     def made(count: int) -> Block:
-        left = rest(len(rows) - count, "lines", "What to cut for which row", width)
-        shown = table(("For", "Pieces", "Cut each"), rows[:count], widths, right=(1, 2))
-        kind = expected.found.field.line.device.kind
-        return titled(f"Cut the {kind}", together((shown, note, left)))
+        left = rest(
+            len(rows) - count,
+            said("… and {count} more lines: see “{where}” in the full answer."),
+            tr("What to cut for which row"),
+            width,
+        )
+        shown = table((tr("For"), tr("Pieces"), tr("Cut each")), rows[:count], widths, right=(1, 2))
+        kind = tr(expected.found.field.line.device.kind)
+        return titled(tr("Cut the {kind}", kind=kind), together((shown, note, left)))
 
     return fitted(made, len(rows), room, least=LEAST_ROWS)
 
@@ -251,9 +267,11 @@ def _holes(expected: Expected) -> list[_Holes]:
     for (zone, side), holes in groupby(
         hole_positions(expected), key=lambda hole: (hole.zone, hole.side)
     ):
-        way = "to the last row" if side > 0 else "to the first row"
-        way = way if tees[zone] else "along the header"
-        title = f"Zone {zone}, {way}" if several else way[0].upper() + way[1:]
+        way = tr("to the last row") if side > 0 else tr("to the first row")
+        way = way if tees[zone] else tr("along the header")
+        title = (
+            tr("Zone {zone}, {way}", zone=zone, way=way) if several else way[0].upper() + way[1:]
+        )
         found.append(_Holes(title=title, pairs=tuple(map(pair, holes))))
     return found
 
@@ -264,7 +282,8 @@ def _hole_table(groups: Sequence[_Holes], columns: int, head: tuple[str, str]) -
     own = max(text_width(name) for group in groups for name, _ in group.pairs)
     own = min(max(own, text_width(head[0])) + 2.4, wide / 2)
     cols = f'<col style="width:{own:.1f}mm"><col style="width:{wide - own:.1f}mm">' * columns
-    titles = f'<th scope="col" class="name">{head[0]}</th><th scope="col">{head[1]}</th>' * columns
+    name, far = map(words, head)
+    titles = f'<th scope="col" class="name">{name}</th><th scope="col">{far}</th>' * columns
     body, lines = "", 1
     for group in groups:
         deep = -(-len(group.pairs) // columns)
@@ -284,7 +303,7 @@ def _hole_table(groups: Sequence[_Holes], columns: int, head: tuple[str, str]) -
         lines += tall
     html = (
         f'<table class="pairs"><colgroup><col style="width:{GROUP:.1f}mm">{cols}</colgroup>'
-        f'<thead><tr><th scope="col">From the feed</th>{titles}</tr></thead>'
+        f'<thead><tr><th scope="col">{words(tr("From the feed"))}</th>{titles}</tr></thead>'
         f"<tbody>{body}</tbody></table>"
     )
     return Block(html=html, height=ROW * lines)
@@ -307,7 +326,7 @@ def punching(expected: Expected, room: float) -> Block:
     pairs = [pair for group in groups for pair in group.pairs]
     lined = any("/" in name for name, _ in pairs)
     metric = expected.found.field.system == "metric"
-    head = ("Row", "metres" if metric else "Distance")
+    head = (tr("Row"), tr("metres") if metric else tr("Distance"))
     longest = max(text_width(name) for name, _ in [*pairs, head])
     longest += max(text_width(far) for _, far in [*pairs, head]) + 2 * CELL
     most = max(1, min(MOST_PAIRS, int((WIDTH - GROUP) // longest)))
@@ -316,23 +335,31 @@ def punching(expected: Expected, room: float) -> Block:
         range(1, most + 1),
         key=lambda count: (sum(-(-len(group.pairs) // count) for group in groups), count),
     )
-    note = (
-        "Leave the tape measure hooked at the feed for a whole side: each distance is from there, "
-        "none from the hole before."
-    )
+    notes = [
+        tr(
+            "Leave the tape measure hooked at the feed for a whole side: each distance is from "
+            "there, none from the hole before."
+        )
+    ]
     if lined:
-        note += " 3/2 is row 3, line 2."
+        notes.append(tr("3/2 is row 3, line 2."))
     if any(hole.at_fitting for hole in hole_positions(expected)):
-        note += " A hole that falls on the fitting goes close beside it."
+        notes.append(tr("A hole that falls on the fitting goes close beside it."))
     if any("×2" in far for _, far in pairs):
-        note += " ×2: a hole to each side."
+        notes.append(tr("×2: a hole to each side."))
     if any("*" in far for _, far in pairs):
-        note += " *: just beyond it the header goes on in smaller pipe."
+        notes.append(tr("*: just beyond it the header goes on in smaller pipe."))
+    note = " ".join(notes)
 
     def made(count: int) -> Block:
         shown = _hole_table(_first(groups, count), columns, head)
-        left = rest(len(pairs) - count, "holes", "Where to punch the header", WIDTH)
-        return titled("Punch the header", together((noted(note, WIDTH), shown, left)))
+        left = rest(
+            len(pairs) - count,
+            said("… and {count} more holes: see “{where}” in the full answer."),
+            tr("Where to punch the header"),
+            WIDTH,
+        )
+        return titled(tr("Punch the header"), together((noted(note, WIDTH), shown, left)))
 
     return fitted(made, len(pairs), room, least=columns)
 
@@ -368,7 +395,7 @@ def front(found: Design, expected: Expected, name: str, date: str) -> Block:
     name, date : str
         As they shall stand at the top, "" for none.
     """
-    top = together((heading(name, date, "Field sheet, front: build it"), _facts(found)))
+    top = together((heading(name, date, tr("Field sheet, front: build it")), _facts(found)))
     room = HEIGHT - top.height
     wanted = punching(expected, math.inf).height
     for reasons, cutting in WAYS:

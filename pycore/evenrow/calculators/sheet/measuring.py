@@ -33,17 +33,20 @@ from evenrow.design.instructions.commissioning import (
     gauge_checks,
 )
 from evenrow.units import UnitSystem, format_value, to_unit
+from evenrow.words import said, tr
 
 HALF = (WIDTH - GUTTER) / 2
 #: Columns of the two tables [mm].
 _GAUGES, _CUPS = (HALF - 53.0, 35.0, 18.0), (HALF - 43.0, 24.0, 19.0)
-_READING = (
-    "Filter clean, ten minutes after opening. ±: what emitters and instruments may be off. {}"
+_READING = said(
+    "Filter clean, ten minutes after opening. ±: what emitters and instruments may be off."
+)
+_CUPS_READ = said(
     "Cups: the mean of those at a place. Off by more: look for a leak, a plug, a kink or a "
     "regulator that does not hold, before anything is buried."
 )
-_HEAD = ("Should be", "Measured")
-_TUBE = "Pressure: hold a clear tube upright, measure how high the water stands. "
+_HEAD = (said("Should be"), said("Measured"))
+_TUBE = said("Pressure: hold a clear tube upright, measure how high the water stands.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +67,7 @@ def _give(value: str, tolerance: str) -> str:
 def _meter(check: FlowCheck, system: UnitSystem) -> list[_Line]:
     off = format_value(check.tolerance, "share", system, 2)
     flow = format_value(check.clean, "flow", system)
-    return [_Line(what="Flow at meter", should=_give(flow, off), rank=0)]
+    return [_Line(what=tr("Flow at meter"), should=_give(flow, off), rank=0)]
 
 
 #: Which gauge is left out last.
@@ -122,8 +125,10 @@ def measuring(expected: Expected, room: float) -> Block:
         for zone, flow in zip(found.zones, flows, strict=True)
     ]
     several = len(zones) > 1
-    cup_title = f"Cups, after {format_value(time, 'duration', system)}"
-    note = noted(_READING.format(_TUBE if tube else ""), WIDTH)
+    cup_title = tr("Cups, after {time}", time=format_value(time, "duration", system))
+    reading = (_READING, _TUBE, _CUPS_READ) if tube else (_READING, _CUPS_READ)
+    note = noted(" ".join(tr(text) for text in reading), WIDTH)
+    head = tuple(tr(text) for text in _HEAD)
 
     def made(most: int, count: int) -> Block:
         gauge_rows: list[tuple[str, ...]] = []
@@ -133,21 +138,29 @@ def measuring(expected: Expected, room: float) -> Block:
             own: list[tuple[str, ...]] = list(_kept(left, most))
             if several and most > 1:
                 span = row_span(found.field.rows, *zone.layout.rows)
-                gauge_rows.append((f"Zone {number}, rows {span}",))
+                gauge_rows.append((tr("Zone {zone}, rows {span}", zone=number, span=span),))
             elif several:
-                own = [(f"Zone {number}: {what.lower()}", *more) for what, *more in own]
+                own = [
+                    (tr("Zone {zone}: {what}", zone=number, what=what.lower()), *more)
+                    for what, *more in own
+                ]
             gauge_rows += own
             # A row is in one zone only, so that cups need no further name.
             cup_rows += _kept(right, most)
         both = beside(
-            table(("Meter and gauges", *_HEAD), gauge_rows, _GAUGES, written=2),
-            table((cup_title, *_HEAD), cup_rows, _CUPS, written=2),
+            table((tr("Meter and gauges"), *head), gauge_rows, _GAUGES, written=2),
+            table((cup_title, *head), cup_rows, _CUPS, written=2),
         )
         hidden = sum(len(a) + len(b) for _, a, b in zones) - sum(
             min(most, len(a)) + min(most, len(b)) for _, a, b in zones[:count]
         )
-        left_out = rest(hidden, "figures", "What you should measure", WIDTH)
-        return titled("What you should measure", together((note, both, left_out)))
+        left_out = rest(
+            hidden,
+            said("… and {count} more figures: see “{where}” in the full answer."),
+            tr("What you should measure"),
+            WIDTH,
+        )
+        return titled(tr("What you should measure"), together((note, both, left_out)))
 
     full = max(max(len(a), len(b)) for _, a, b in zones)
     for most in range(full, 0, -1):

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from evenrow.figures.svg import words
+from evenrow.words import tr
 
 #: Room for print on both A4 and US Letter, whose margins are 13 mm above and below and 12 mm at
 #: the sides: the width of A4, the height of Letter, less what an estimate may be off. [mm]
@@ -116,11 +117,21 @@ def noted(text: str, width: float) -> Block:
     )
 
 
-def rest(count: int, what: str, where: str, width: float) -> Block:
-    """Return the line that says what was left out, and under which heading all of it stands."""
-    if count <= 0:
-        return Block()
-    return noted(f"… and {count} more {what}: see “{where}” in the full answer.", width)
+def rest(count: int, text: str, where: str, width: float) -> Block:
+    """Return the line that says what was left out, and under which heading all of it stands.
+
+    Parameters
+    ----------
+    count : int
+        How many were left out; nothing is said where there are none.
+    text : str
+        An English sentence with the places ``{count}`` and ``{where}``.
+    where : str
+        The heading, as shown.
+    width : float
+        Of the line [mm].
+    """
+    return noted(tr(text, count=count, where=where), width) if count > 0 else Block()
 
 
 def _row_height(row: Sequence[str], widths: Sequence[float], *, head: bool, written: bool) -> float:

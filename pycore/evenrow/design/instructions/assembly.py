@@ -5,6 +5,7 @@ from __future__ import annotations
 from evenrow.agronomy.filtration import fineness
 from evenrow.catalogue import Device
 from evenrow.design.assembly import REASONS, TIMED
+from evenrow.design.detail import MAIN_END
 from evenrow.design.model import Design
 from evenrow.units import format_value
 from evenrow.words import said, tr
@@ -155,7 +156,7 @@ def _bearing(found: Design) -> list[str]:
             station.head
             for zone in found.zones
             for station in zone.stations
-            if station.name == "end of the main"
+            if station.name == MAIN_END
         )
         steps.append(
             tr(
