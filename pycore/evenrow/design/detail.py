@@ -13,7 +13,7 @@ from evenrow.design.measure import Case, Measured
 from evenrow.design.model import Station, ZoneSolution, ZoneState
 from evenrow.design.segments import TAKEOFF_K
 from evenrow.design.system import Outlets
-from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.laws import local_loss_factor
 from evenrow.hydraulics.network import SystemSolution
 from evenrow.hydraulics.uniformity import distribution_uniformity_lq, flow_variation
@@ -34,7 +34,7 @@ def solutions(case: Case, measured: Measured, number: int) -> tuple[ZoneSolution
     first = measured.first[number]
     systems = [measured.solution.one(first + i) for i in range(len(zones))]
     heads = [np.asarray(system.outlet_heads) for system in systems]
-    emitters = _emitters(hydraulics.with_takeoffs, [one.kinds for one in outlets], heads)
+    emitters = _emitters(hydraulics.curves, [one.kinds for one in outlets], heads)
     return tuple(
         _solution(field, state, one, system, *them)
         for state, one, system, them in zip(
@@ -53,7 +53,7 @@ def first_lowest(heads: FloatArray) -> int:
 
 
 def _emitters(
-    laterals: Sequence[Lateral], kinds: Sequence[NDArray[np.int64]], heads: Sequence[FloatArray]
+    curves: Sequence[LateralCurve], kinds: Sequence[NDArray[np.int64]], heads: Sequence[FloatArray]
 ) -> list[tuple[FloatArray, int]]:
     """Return for each zone the flows of all emitters, and the outlet with the lowest head.
 
@@ -61,11 +61,11 @@ def _emitters(
     """
     flows: list[list[FloatArray]] = [[] for _ in kinds]
     lowest = [np.full(one.size, np.inf) for one in kinds]
-    for kind, lateral in enumerate(laterals):
+    for kind, curve in enumerate(curves):
         mine = [np.flatnonzero(one == kind) for one in kinds]
         inlets = np.concatenate([head[at] for head, at in zip(heads, mine, strict=True)])
         different, back = np.unique(np.maximum(inlets, 0.0), return_inverse=True)
-        flow, low = _solved(lateral, different)
+        flow, low = _solved(curve, different)
         start = 0
         for zone, at in enumerate(mine):
             here = back[start : start + at.size]
@@ -77,12 +77,12 @@ def _emitters(
     ]
 
 
-def _solved(lateral: Lateral, inlets: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _solved(curve: LateralCurve, inlets: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the emitter flows and the lowest head for inlet heads, none where they are dry."""
-    flow, low = np.zeros((inlets.size, lateral.count)), np.zeros(inlets.size)
+    flow, low = np.zeros((inlets.size, curve.lateral.count)), np.zeros(inlets.size)
     wet = inlets > 0.0
     if wet.any():
-        solved = solve_lateral(lateral, inlets[wet])
+        solved = curve.solved(inlets[wet])
         flow[wet], low[wet] = solved.flow, solved.min_head
     return flow, low
 
@@ -127,6 +127,7 @@ def _solution(
         ),
         dulq=float(distribution_uniformity_lq(flows)) if flowing else 0.0,
         flow_variation=float(flow_variation(flows)) if flowing else 1.0,
+        system=system,
     )
 
 

@@ -7,15 +7,18 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
 from operator import itemgetter
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow import hydraulics
 from evenrow.design.layout import HEADER_TAIL, ZoneLayout
 from evenrow.design.marked_lines import MarkedLine, marked_lines
 from evenrow.design.model import Design
 from evenrow.design.segments import TAKEOFF_K, header_pipe, main_pipes
 from evenrow.design.system import FieldHydraulics
+from evenrow.errors import ConvergenceError
 from evenrow.hydraulics.header import Header
 from evenrow.hydraulics.lateral import Lateral
 from evenrow.hydraulics.laws import local_loss_factor
@@ -23,6 +26,9 @@ from evenrow.hydraulics.many import System, solve_systems
 from evenrow.hydraulics.network import SystemSolution
 from evenrow.hydraulics.open_end import open_flows
 from evenrow.hydraulics.pipe import Pipe, PipeRun, pipe_of_numbers
+
+if TYPE_CHECKING:
+    from evenrow.hydraulics.flush_many import EndsState, ManyFlush
 
 FloatArray = NDArray[np.float64]
 
@@ -137,39 +143,60 @@ class Expected:
     @cached_property
     def clean(self) -> tuple[SystemSolution, ...]:
         """Each zone as it runs with a clean filter."""
-        return self._running[0]
+        return tuple(self._behind_takeoffs(system) for system in self._both[1])
+
+    @property
+    def all_open(self) -> list[EndsState] | None:
+        """Each zone with a clean filter and every end open; None where one is not solved."""
+        return self._both[0]
+
+    @cached_property
+    def flush(self) -> ManyFlush:
+        """The zones with ends that can be open."""
+        field = self.found.field
+        # By the name of the package: the site loads this part when it is first asked for.
+        return hydraulics.ManyFlush(
+            field.source,
+            self.hydraulics.with_takeoffs,
+            self.hydraulics.curves,
+            # A little more than a line can see.
+            field.supply(self.found.candidate.assembly.set_head) + max(0.0, -field.lowest) + 0.5,
+            field.line.viscosity,
+        )
+
+    @cached_property
+    def _both(self) -> tuple[list[EndsState] | None, list[SystemSolution]]:
+        """Each zone with every end open, and each as it waters, solved together if they can be."""
+        try:
+            return self.flush.all_open_and_watering(self.systems)
+        except ConvergenceError:
+            field, curves = self.found.field, self.hydraulics.curves
+            solved = solve_systems(field.source, self.systems, curves, field.line.viscosity)
+            return None, [solved.one(i) for i in range(len(self.systems))]
 
     @cached_property
     def dirty(self) -> tuple[SystemSolution, ...]:
-        """Each zone as it runs with the filter as dirty as it may get."""
-        return self._running[1]
+        """Each zone as it runs with the filter as dirty as it may get: so it was designed."""
+        return tuple(self._behind_takeoffs(zone.system) for zone in self.found.zones)
 
-    @cached_property
-    def _running(self) -> tuple[tuple[SystemSolution, ...], tuple[SystemSolution, ...]]:
-        """All zones, with a clean and with a dirty filter, solved together."""
-        field = self.found.field
-        systems = [*self.systems(dirty=False), *self.systems(dirty=True)]
-        solved = solve_systems(field.source, systems, self.hydraulics.curves, field.line.viscosity)
-        loss = float(local_loss_factor(TAKEOFF_K, field.line.device.diameter))
-        found = []
-        for number in range(len(systems)):
-            one = solved.one(number)
-            starts = one.takeoff_heads - loss * one.outlet_flows**2
-            found.append(replace(one, outlet_heads=starts))
-        zones = len(self.zones)
-        return tuple(found[:zones]), tuple(found[zones:])
+    def _behind_takeoffs(self, system: SystemSolution) -> SystemSolution:
+        """Return a zone as solved with the heads at the start of its lines."""
+        loss = float(local_loss_factor(TAKEOFF_K, self.found.field.line.device.diameter))
+        starts = system.takeoff_heads - loss * system.outlet_flows**2
+        return replace(system, outlet_heads=starts)
 
     @cached_property
     def marked(self) -> tuple[tuple[MarkedLine, ...], ...]:
         """The lines of each zone on which gauges and cups are put."""
-        return marked_lines(self.zones, self.clean, self.dirty)
+        return marked_lines(self.zones, self.hydraulics.curves, self.clean, self.dirty)
 
-    def systems(self, *, dirty: bool) -> list[System]:
-        """Return the zones as they are solved together.
+    @cached_property
+    def systems(self) -> list[System]:
+        """The zones with a clean filter, as they are solved together.
 
         The loss of a take-off belongs to its lateral there, as in `hydraulics.curves`.
         """
-        assembly = self.found.candidate.assembly.components(dirty=dirty)
+        assembly = self.found.candidate.assembly.components(dirty=False)
         return [
             System(assembly=assembly, main=network.main, header=network.bare, index=network.kinds)
             for network in self.zones

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from evenrow.hydraulics.lateral import Lateral, solve_lateral
+from evenrow.hydraulics.curve import LateralCurve
 from evenrow.hydraulics.network import SystemSolution
 
 if TYPE_CHECKING:
@@ -36,7 +36,10 @@ class MarkedLine:
 
 
 def marked_lines(
-    zones: Sequence[ZoneNetwork], clean: Sequence[SystemSolution], dirty: Sequence[SystemSolution]
+    zones: Sequence[ZoneNetwork],
+    curves: Sequence[LateralCurve],
+    clean: Sequence[SystemSolution],
+    dirty: Sequence[SystemSolution],
 ) -> tuple[tuple[MarkedLine, ...], ...]:
     """Return the lines of each zone that are measured, each once.
 
@@ -46,6 +49,8 @@ def marked_lines(
     ----------
     zones : sequence of ZoneNetwork
         Zones of one design.
+    curves : sequence of LateralCurve
+        Those of its laterals, the loss of their take-off in them.
     clean, dirty : sequence of SystemSolution
         Each as it runs with a clean and with a dirty filter.
     """
@@ -56,9 +61,9 @@ def marked_lines(
         weak = may_be_weakest(network, running.outlet_heads)
         asked += [(i, outlet) for outlet in dict.fromkeys((near, far, *weak))]
     lines = lines_at(
-        zones[0].laterals,
+        curves,
         [int(zones[i].kinds[outlet]) for i, outlet in asked] * 2,
-        [float(state[i].outlet_heads[k]) for state in (clean, dirty) for i, k in asked],
+        [float(state[i].takeoff_heads[k]) for state in (clean, dirty) for i, k in asked],
     )
     half = len(asked)
     found: list[dict[int, MarkedLine]] = [{} for _ in zones]
@@ -93,18 +98,18 @@ def _marked(
 
 
 def lines_at(
-    laterals: Sequence[Lateral], kinds: Sequence[int], heads: Sequence[float]
+    curves: Sequence[LateralCurve], kinds: Sequence[int], heads: Sequence[float]
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Return lines emitter by emitter, each kind of lateral solved once for all its heads.
 
     Parameters
     ----------
-    laterals : sequence of Lateral
-        The distinct laterals.
+    curves : sequence of LateralCurve
+        Those of the distinct laterals.
     kinds : sequence of int
         Which of them each line is.
     heads : sequence of float
-        Head at the start of each [m]; a line that gets none is dry.
+        Head where each lateral starts [m]; a line that gets none is dry.
 
     Returns
     -------
@@ -115,9 +120,9 @@ def lines_at(
     for kind in set(kinds):
         mine = [i for i, k in enumerate(kinds) if k == kind]
         starts, back = np.unique([max(heads[i], 0.0) for i in mine], return_inverse=True)
-        nothing = np.zeros(laterals[kind].count)
+        nothing = np.zeros(curves[kind].lateral.count)
         wet = starts > 0.0
-        solved = solve_lateral(laterals[kind], starts[wet]) if wet.any() else None
+        solved = curves[kind].solved(starts[wet]) if wet.any() else None
         dry = int(starts.size - wet.sum())
         for i, place in zip(mine, back.tolist(), strict=True):
             known = solved is not None and place >= dry

@@ -15,7 +15,6 @@ from evenrow.design.model import Candidate, ZoneFlow, ZoneState
 from evenrow.design.segments import bare_header, main_pipes
 from evenrow.design.system import FieldHydraulics
 from evenrow.hydraulics.curve import LateralCurve
-from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.hydraulics.many import ManySolution, System, solve_systems
 
 FloatArray = NDArray[np.float64]
@@ -210,18 +209,18 @@ def _emitter_heads(
         if nearly:
             least, most = curves[curve].outlet_range(starts)
         else:
-            least, most = _extremes(curves[curve].lateral, starts)
+            least, most = _extremes(curves[curve], starts)
         np.minimum.at(lowest, of[mine], least[: least.size // 2])
         np.maximum.at(highest, of[mine], most[most.size // 2 :])
     return lowest, highest
 
 
-def _extremes(lateral: Lateral, inlets: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _extremes(curve: LateralCurve, inlets: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return least and largest emitter head for inlet heads; 0 where a line is dry."""
     least, most = np.zeros(inlets.size), np.zeros(inlets.size)
     wet = inlets > 0.0
     if wet.any():
         different, back = np.unique(inlets[wet], return_inverse=True)
-        solved = solve_lateral(lateral, different)
+        solved = curve.solved(different)
         least[wet], most[wet] = solved.min_head[back], solved.max_head[back]
     return least, most

@@ -12,6 +12,7 @@ from evenrow.design.assembly import HeadAssembly
 from evenrow.design.field import Field
 from evenrow.design.layout import Layout, ZoneLayout
 from evenrow.design.parts import PartsList
+from evenrow.hydraulics.network import SystemSolution
 
 if TYPE_CHECKING:
     from evenrow.design.system import FieldHydraulics
@@ -103,13 +104,15 @@ class ZoneSolution(ZoneState):
 
     `stations` follow the water to the emitter with the lowest pressure; `row_heads` are the
     mean heads at the start of each row's lines, behind their take-offs [m]; `dulq` and
-    `flow_variation` are fractions over every emitter of the zone.
+    `flow_variation` are fractions over every emitter of the zone.  `system` is the zone as
+    solved, the filter dirty; the loss of a take-off belongs to its lateral there.
     """
 
     stations: tuple[Station, ...]
     row_heads: tuple[float, ...]
     dulq: float
     flow_variation: float
+    system: SystemSolution = dataclasses.field(repr=False, compare=False)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -26,13 +26,16 @@ _SOFTER = (10.0, 3.0, 1.0, 0.3, 0.1, 0.05, 0.025, 0.012, 0.006, 0.003, 0.002, 0.
 _POLISH = (2, 5, 8, 13)  # rounds of the march after which Newton tries again
 
 
-def solve(line: Line, inlet: FloatArray) -> State:
+def solve(
+    line: Line, inlet: FloatArray, start: FloatArray | None = None, *, slopes: bool = True
+) -> State:
     """Solve the line for inlet heads of shape (1,) or (k, 1).
 
-    Newton from a guess; rows that fail are bracketed by a march from the closed end, in
-    which the inlet head rises with the end head without exception, and polished.
+    Newton from `start`, or from a guess; rows that fail are bracketed by a march from the
+    closed end, in which the inlet head rises with the end head without exception, and polished.
     """
-    state, done = newton(line, inlet, guess(line, inlet))
+    begun = guess(line, inlet) if start is None else start
+    state, done = newton(line, inlet, begun, slopes=slopes)
     if done.all():
         return state
     if inlet.ndim == 1:

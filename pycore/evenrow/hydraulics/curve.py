@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,13 +13,17 @@ from evenrow.errors import ConvergenceError, InputError
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics._line import Line, inlet_slope
 from evenrow.hydraulics._line_solve import solve
-from evenrow.hydraulics.lateral import Lateral
+from evenrow.hydraulics.lateral import Lateral, LateralSolution, solution_of
+
+Index = NDArray[np.intp]
 
 _MAX_NODES = 4000
 # Where some emitters are dry every emitter that starts leaves a kink; there this will do.
 _DRY_TOLERANCE = 1e-4
 #: Share of a piece's width over which a wrong slope at its middle may lead the curve astray.
 _BESIDE = 0.1
+#: Most heads at outlets that a curve keeps: 80 MB for a hundred curves.
+_KEPT = 100_000
 _MIN_WIDTH = 1e-7  # [m] narrower pieces are not split: a kink of the law sits there
 
 
@@ -37,6 +42,9 @@ class LateralCurve:
         made a node, relative to the flow there, where the whole line is wet [-].
     lowest, highest : numpy.ndarray
         Lowest and highest head at an outlet at each node [m].
+    outlet_heads : numpy.ndarray or None
+        Head at every outlet at each node [m], shape (nodes, n); None where that would be much
+        to keep.
     """
 
     lateral: Lateral
@@ -46,6 +54,7 @@ class LateralCurve:
     error: float
     lowest: FloatArray
     highest: FloatArray
+    outlet_heads: FloatArray | None = None
 
     @cached_property
     def roots(self) -> FloatArray:
@@ -77,6 +86,41 @@ class LateralCurve:
         low = np.interp(root, x, self.lowest / self.heads)
         high = np.interp(root, x, self.highest / self.heads)
         return np.maximum(low * head, 0.0), np.maximum(high * head, 0.0)
+
+    def solved(self, head: FloatArray) -> LateralSolution:
+        """Return the lateral emitter by emitter at inlet heads [m] of shape (k,), exactly.
+
+        Newton's method begins with the heads between those of the nodes, next to the solution.
+
+        Raises
+        ------
+        ConvergenceError
+            As of `solve_lateral`.
+        """
+        state = solve(self.lateral.line, head[:, None], self.near(head), slopes=False)
+        return solution_of(self.lateral, head, state)
+
+    def near(self, head: FloatArray) -> FloatArray | None:
+        """Return about the heads at the outlets [m], shape (k, n), for inlet heads [m].
+
+        Cubic through the four nodes around; None outside them, or where they were not kept.
+        """
+        if self.outlet_heads is None or not head.size:
+            return None
+        if float(head.min()) < self.head_low or float(head.max()) > self.head_high:
+            return None
+        root, x = np.sqrt(head), self.roots
+        first = np.clip(np.searchsorted(x, root) - 2, 0, x.size - 4)
+        at = first[:, None] + np.arange(4)
+        node = x[at]
+        share = np.zeros((head.size, x.size))
+        for k in range(4):
+            others = [j for j in range(4) if j != k]
+            over = root[:, None] - node[:, others]
+            share[np.arange(head.size), at[:, k]] = (over / (node[:, [k]] - node[:, others])).prod(
+                axis=1
+            )
+        return np.asarray(share @ self.outlet_heads)
 
     def flow(self, head: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return the inlet flow at each inlet head and its derivative.
@@ -209,57 +253,77 @@ def line_curve(
         )
     heads: FloatArray = np.asarray(np.geomspace(low, high, 5), dtype=np.float64)
     heads[0], heads[-1] = low, high
-    flows, slopes, low_heads, high_heads = _solve(line, heads)
-    floor = max(1e-3 * float(flows.max()), 1e-300)
-    suspect: NDArray[np.bool_] = np.ones(heads.size - 1, dtype=bool)
+    at = np.arange(heads.size - 1)
+    # The first middles are looked at in any case: solved along with the ends of their pieces.
+    both = _solve(line, np.concatenate((heads, _middles(heads, at))))
+    nodes = _Nodes(*(values[: heads.size] for values in both))
+    new = _Nodes(*(values[heads.size :] for values in both))
+    floor = max(1e-3 * float(nodes.flows.max()), 1e-300)
     worst = 0.0
-    while suspect.any():
-        at = np.flatnonzero(suspect)
-        middles = (0.5 * (np.sqrt(heads[at]) + np.sqrt(heads[at + 1]))) ** 2
-        new_flows, new_slopes, new_low, new_high = _solve(line, middles)
-        coarse = LateralCurve(lateral, heads, flows, slopes, 0.0, low_heads, high_heads)
-        guess, slope = coarse.flows_and_slopes(middles)
+    while True:
+        coarse = nodes.curve(lateral, 0.0)
+        guess, slope = coarse.flows_and_slopes(new.heads)
+        width = nodes.heads[at + 1] - nodes.heads[at]
         # A piece with a kink may be right at its middle and wrong beside it; its slope is not.
-        beside = _BESIDE * np.abs(slope - new_slopes) * (heads[at + 1] - heads[at])
-        missed = np.maximum(np.abs(guess - new_flows), beside)
-        error = missed / np.maximum(np.abs(new_flows), floor)
-        full = (low_heads[at] > 0.0) & (low_heads[at + 1] > 0.0)
-        wrong = error > np.where(full, limit, max(limit, _DRY_TOLERANCE))
-        split = wrong & (heads[at + 1] - heads[at] > _MIN_WIDTH)
+        beside = _BESIDE * np.abs(slope - new.slopes) * width
+        missed = np.maximum(np.abs(guess - new.flows), beside)
+        error = missed / np.maximum(np.abs(new.flows), floor)
+        full = (coarse.lowest[at] > 0.0) & (coarse.lowest[at + 1] > 0.0)
+        split = (error > np.where(full, limit, max(limit, _DRY_TOLERANCE))) & (width > _MIN_WIDTH)
         worst = max(worst, float(error[~split & full].max(initial=0.0)))
-        flags = np.zeros(suspect.size, dtype=bool)
-        flags[at[split]] = True
-        heads = np.insert(heads, at + 1, middles)
-        flows = np.insert(flows, at + 1, new_flows)
-        slopes = np.insert(slopes, at + 1, new_slopes)
-        low_heads = np.insert(low_heads, at + 1, new_low)
-        high_heads = np.insert(high_heads, at + 1, new_high)
-        halves = np.ones(suspect.size, dtype=int)
-        halves[at] = 2
-        suspect = np.repeat(flags, halves)
-        if heads.size > _MAX_NODES:
+        nodes = nodes.with_middles(at, new)
+        # Both halves of a piece that was split are looked at next.
+        first = (at + np.arange(at.size))[split]
+        at = np.sort(np.concatenate((first, first + 1)))
+        if not at.size:
+            return nodes.curve(lateral, worst)
+        if nodes.heads.size > _MAX_NODES:
             raise ConvergenceError(
                 f"the curve of the lateral needs more than {_MAX_NODES} nodes",
                 code="not_converged",
                 hint="ask for a larger tolerance or a smaller range",
             )
-    return LateralCurve(lateral, heads, flows, slopes, worst, low_heads, high_heads)
+        middles = _middles(nodes.heads, at)
+        new = _solve(line, middles, nodes.curve(lateral, 0.0).near(middles))
 
 
-def _solve(line: Line, heads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return exact inlet flows and slopes, and lowest and highest outlet heads, in batches."""
+class _Nodes(NamedTuple):
+    """Inlet heads and what was solved there; `outlets`, the heads, has shape (nodes, n)."""
+
+    heads: FloatArray
+    flows: FloatArray
+    slopes: FloatArray
+    outlets: FloatArray
+
+    def with_middles(self, pieces: Index, middles: _Nodes) -> _Nodes:
+        """Return these with a node more in each of those pieces."""
+        pairs = zip(self, middles, strict=True)
+        return _Nodes(*(np.insert(mine, pieces + 1, theirs, axis=0) for mine, theirs in pairs))
+
+    def curve(self, lateral: Lateral, error: float) -> LateralCurve:
+        """Return the curve through them."""
+        outlets = self.outlets
+        return LateralCurve(
+            lateral, self.heads, self.flows, self.slopes, error,
+            outlets.min(axis=1), outlets.max(axis=1),
+            outlets if outlets.size <= _KEPT else None,
+        )  # fmt: skip
+
+
+def _middles(heads: FloatArray, pieces: Index) -> FloatArray:
+    """Return the heads in the middle of pieces between nodes, by their square roots."""
+    return np.asarray((0.5 * (np.sqrt(heads[pieces]) + np.sqrt(heads[pieces + 1]))) ** 2)
+
+
+def _solve(line: Line, heads: FloatArray, start: FloatArray | None = None) -> _Nodes:
+    """Return exact nodes, solved in batches."""
     batch = max(1, 60_000 // line.rise.size)
-    flows, slopes, lowest, highest = [], [], [], []
-    for start in range(0, heads.size, batch):
-        inlet = heads[start : start + batch, None]
-        state = solve(line, inlet)
+    flows, slopes, outlets = [], [], []
+    for first in range(0, heads.size, batch):
+        part = slice(first, first + batch)
+        inlet = heads[part, None]
+        state = solve(line, inlet, None if start is None else start[part])
         flows.append(state.segment_flow[..., 0])
         slopes.append(inlet_slope(line, inlet, state))
-        lowest.append(state.head.min(axis=-1))
-        highest.append(state.head.max(axis=-1))
-    return (
-        np.concatenate(flows),
-        np.concatenate(slopes),
-        np.concatenate(lowest),
-        np.concatenate(highest),
-    )
+        outlets.append(state.head)
+    return _Nodes(heads, np.concatenate(flows), np.concatenate(slopes), np.concatenate(outlets))

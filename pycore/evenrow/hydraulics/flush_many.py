@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,8 @@ from evenrow.hydraulics.end_curves import OpenCurve, closed_curve, open_curve
 from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
 from evenrow.hydraulics.flushing import EQUAL, EXIT_K, against_nearest_first, distances, far_bore
 from evenrow.hydraulics.lateral import Lateral
-from evenrow.hydraulics.many import System, solve_systems
+from evenrow.hydraulics.many import TOLERANCE, ManySolution, System, solve_systems
+from evenrow.hydraulics.network import SystemSolution
 from evenrow.hydraulics.source import SourceCurve
 
 Open = NDArray[np.bool_]
@@ -136,6 +137,31 @@ class ManyFlush:
         ConvergenceError
             If a system or a curve is not solved.
         """
+        return self._states(systems, opened, ())[0]
+
+    def all_open_and_watering(
+        self, systems: Sequence[System]
+    ) -> tuple[list[EndsState], list[SystemSolution]]:
+        """Return each zone with every end open, and each as it waters, all solved together.
+
+        Parameters
+        ----------
+        systems : sequence of System
+            The zones; `index` says which lateral each take-off has.
+
+        Raises
+        ------
+        ConvergenceError
+            If a system or a curve is not solved.
+        """
+        opened = [np.ones(system.index.size, dtype=bool) for system in systems]
+        states, solved = self._states(systems, opened, systems)
+        return states, [solved.one(len(states) + i) for i in range(len(systems))]
+
+    def _states(
+        self, systems: Sequence[System], opened: Sequence[Open], watering: Sequence[System]
+    ) -> tuple[list[EndsState], ManySolution]:
+        """Return zones with some ends open, and the solution of these and of those that water."""
         curves: list[LateralCurve] = []
         place: dict[tuple[int, bool], int] = {}
         put = np.full((len(self.laterals), 2), -1)
@@ -145,17 +171,21 @@ class ManyFlush:
         ):  # fmt: skip
             put[kind, int(is_open)] = place[kind, is_open] = len(curves)
             curves.append(self._open_curve(kind).inlet if is_open else self._closed_curve(kind))
+        asked = [
+            System(s.assembly, s.main, s.header, put[s.index, is_open.astype(np.int64)])
+            for s, is_open in zip(systems, opened, strict=True)
+        ]
+        if watering:
+            asked += [replace(s, index=s.index + len(curves)) for s in watering]
+            curves += self._watering
         solved = solve_systems(
             self.source,
-            [
-                System(s.assembly, s.main, s.header, put[s.index, is_open.astype(np.int64)])
-                for s, is_open in zip(systems, opened, strict=True)
-            ],
+            asked,
             curves,
             self.viscosity,
-            tolerance=_LEFT,
+            tolerance=TOLERANCE if watering else _LEFT,
         )
-        heads = solved.takeoff_heads()
+        heads = solved.takeoff_heads()[: len(systems)]
         everyone = np.concatenate([s.index for s in systems])
         all_open, all_heads = np.concatenate(list(opened)), np.concatenate(heads)
         found = np.zeros(everyone.size)
@@ -165,12 +195,13 @@ class ManyFlush:
             found[mine] = self._open_curve(kind).end_flows(all_heads[mine]) / area
         velocities = np.split(found, np.cumsum([s.index.size for s in systems])[:-1])
         limit = self.source.max_flow * (1.0 + 1e-12)
-        return [
+        states = [
             EndsState(flow, flow > limit, velocity, head)
             for flow, velocity, head in zip(
-                solved.flow.tolist(), velocities, solved.header_head.tolist(), strict=True
+                solved.flow.tolist(), velocities, solved.header_head.tolist(), strict=False
             )
         ]
+        return states, solved
 
     def closings(
         self, systems: Sequence[System], first: Sequence[EndsState], *, only_working: bool = False
@@ -186,8 +217,8 @@ class ManyFlush:
         only_working : bool
             Whether only an order by which every end runs at its turn is wanted. Of a zone whose
             strongest end does not run with all open there is none: that zone gets an order as
-            guessed from that state, after `caps_until_all_run` of which the others do all run,
-            and `stuck` as ever.
+            guessed from that state, after `caps_until_all_run` of which the others do all run.
+            Which ends are `stuck` is then not looked at.
 
         Returns
         -------
@@ -215,6 +246,7 @@ class ManyFlush:
             (run, end)
             for run, state in zip(runs, first, strict=True)
             for end in np.flatnonzero(state.velocities < self.velocity_min).tolist()
+            if not only_working
         ]
         stuck: dict[int, list[int]] = {}
         while asked := [(run, turn) for run in runs for turn in run.turns()]:

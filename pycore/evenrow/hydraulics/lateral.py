@@ -350,7 +350,7 @@ def solve_lateral(lateral: Lateral, inlet_head: ArrayLike) -> LateralSolution:
             given=inlet.shape,
             accepted="shape () or (K,)",
         )
-    return _solution(lateral, inlet, solve(lateral.line, inlet[..., None]))
+    return solution_of(lateral, inlet, solve(lateral.line, inlet[..., None], slopes=False))
 
 
 def solve_lateral_near(
@@ -383,10 +383,10 @@ def solve_lateral_near(
     places = share * (np.arange(lateral.count) + 0.5) - 0.5
     start = np.interp(places, np.arange(near.lateral.count), near.head)
     state, done = _line.newton(lateral.line, inlet[..., None], start)
-    return _solution(lateral, inlet, state) if done.all() else solve_lateral(lateral, inlet)
+    return solution_of(lateral, inlet, state) if done.all() else solve_lateral(lateral, inlet)
 
 
-def _solution(lateral: Lateral, inlet: FloatArray, state: _line.State) -> LateralSolution:
+def solution_of(lateral: Lateral, inlet: FloatArray, state: _line.State) -> LateralSolution:
     """Return what a solved state means."""
     return LateralSolution(
         lateral=lateral,

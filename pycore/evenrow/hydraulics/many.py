@@ -33,7 +33,7 @@ Index = NDArray[np.int64]
 #: Steps after which a system that has not met its source is left to be solved by itself.
 _STEPS = 25
 #: Largest head that header and source may be apart [m].
-_TOLERANCE = 1e-9
+TOLERANCE = 1e-8
 #: Head at a take-off to begin with at least, as a share of that at the inlet of its header.
 _LEAST = 0.05
 #: Pipe shorter than this is none [m].
@@ -323,7 +323,7 @@ def solve_systems(
     systems: Sequence[System],
     curves: Sequence[LateralCurve],
     viscosity: float,
-    tolerance: float = _TOLERANCE,
+    tolerance: float = TOLERANCE,
 ) -> ManySolution:
     """Find for each system the flow at which it and the source agree, one at a time running.
 

@@ -153,11 +153,11 @@ def test_marked_lines_are_those_of_their_take_offs(demos, name):
 
 
 def test_a_line_without_pressure_is_dry(demos):
-    laterals = demos["market-garden"].zones[0].laterals
-    (dry_head, dry_flow), (head, flow) = lines_at(laterals, [0, 0], [-1.0, 2.0])
+    curves = demos["market-garden"].hydraulics.curves
+    (dry_head, dry_flow), (head, flow) = lines_at(curves, [0, 0], [-1.0, 2.0])
     assert not dry_head.any()
     assert not dry_flow.any()
-    alone = solve_lateral(laterals[0], 2.0)
+    alone = solve_lateral(curves[0].lateral, 2.0)
     np.testing.assert_allclose(head, alone.head)
     np.testing.assert_allclose(flow, alone.flow)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from evenrow import hydraulics
 from evenrow.design.expected import End, Expected, ZoneNetwork
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from evenrow.hydraulics.flush_many import Closing, EndsState
 
 Open = NDArray[np.bool_]
+Groups = tuple[tuple[int, ...], ...]
 
 #: Ends of a design up to which an order of closing is worked out: a state for each.
 ORDER_MAX = 60
@@ -187,23 +187,15 @@ class _Flush:
     """The zones of a design with ends open, in states solved together."""
 
     def __init__(self, expected: Expected) -> None:
-        found, curves = expected.found, expected.hydraulics
-        field = found.field
         self.expected = expected
-        self.systems = expected.systems(dirty=False)
-        # By the name of the package: the site loads this part when it is first asked for.
-        self.many = hydraulics.ManyFlush(
-            field.source,
-            curves.with_takeoffs,
-            curves.curves,
-            # A little more than a line can see.
-            field.supply(found.candidate.assembly.set_head) + max(0.0, -field.lowest) + 0.5,
-            field.line.viscosity,
-        )
+        self.systems = expected.systems
+        self.many = expected.flush
 
     @cached_property
     def all_open(self) -> list[EndsState | None]:
         """Each zone with every end open; None where no solution was found."""
+        if self.expected.all_open is not None:
+            return list(self.expected.all_open)
         asked = [(i, np.ones(s.index.size, dtype=bool)) for i, s in enumerate(self.systems)]
         return self._states(asked)
 
@@ -242,7 +234,7 @@ class _Flush:
         """Return the plans of some zones, with an order for some of those."""
         closings = dict(zip(ordered, self._closings(ordered), strict=True))
         plans: dict[int, _Plan | None] = {}
-        tried: list[tuple[int, tuple[int, ...]]] = []
+        grouped: dict[int, int] = {}
         for zone in zones:
             seen = self.all_open[zone]
             closing = closings.get(zone)
@@ -253,27 +245,66 @@ class _Flush:
             plans[zone] = plan
             if closing is None:
                 continue
-            ends = self.expected.zones[zone].ends
             closed = closing.caps_until_all_run
-            together = 0 if closed is None else len(ends) - closed
-            if not closing.reopen:
+            together = 0 if closed is None else len(self.expected.zones[zone].ends) - closed
+            plans[zone] = replace(plan, together=together)
+            if closing.reopen:
+                grouped[zone] = together
+            else:
                 plans[zone] = replace(
                     plan, order=closing.order, together=together,
                     nearest_first=closing.nearest_first,
                 )  # fmt: skip
-                continue
-            groups = _groups(ends, together, frozenset(closing.stuck))
-            plans[zone] = replace(plan, together=together, groups=groups, stuck=closing.stuck)
-            if len(groups) <= GROUPS_MAX:
-                tried += [(zone, group) for group in groups]
-        run = self._run_together(tried)
-        for zone, tight in plans.items():
-            if tight is not None and not all(
-                len(tight.groups) <= GROUPS_MAX and run[zone, group] for group in tight.groups
-            ):
-                one_by_one = _groups(self.expected.zones[zone].ends, 1, frozenset(tight.stuck))
-                plans[zone] = replace(tight, groups=one_by_one)
+        for zone, (groups, stuck) in self._in_groups(grouped).items():
+            tight = plans[zone]
+            assert tight is not None
+            plans[zone] = replace(tight, groups=groups, stuck=stuck)
         return plans
+
+    def _in_groups(self, together: Mapping[int, int]) -> dict[int, tuple[Groups, tuple[int, ...]]]:
+        """Return for zones the groups in which ends are opened, and the ends that never run.
+
+        Parameters
+        ----------
+        together : mapping of int to int
+            Zone to how many of its ends run together; 0 where not even one by one is sure.
+        """
+        ends = {zone: self.expected.zones[zone].ends for zone in together}
+        # What runs in company runs alone too: where every group runs, no end is stuck.
+        found = self._that_run({
+            zone: _groups(ends[zone], most, frozenset()) for zone, most in together.items()
+        })  # fmt: skip
+        rest = [zone for zone in together if zone not in found]
+        stuck = self._stuck(rest)
+        again = {zone: _groups(ends[zone], together[zone], frozenset(stuck[zone])) for zone in rest}
+        found |= self._that_run({zone: again[zone] for zone in rest if stuck[zone]})
+        return {
+            zone: (
+                found.get(zone) or _groups(ends[zone], 1, frozenset(stuck.get(zone, ()))),
+                stuck.get(zone, ()),
+            )
+            for zone in together
+        }
+
+    def _that_run(self, groups: Mapping[int, Groups]) -> dict[int, Groups]:
+        """Return the groups of those zones that have few, and of which each one runs."""
+        few = {zone: of for zone, of in groups.items() if 0 < len(of) <= GROUPS_MAX}
+        run = self._run_together([(zone, group) for zone, of in few.items() for group in of])
+        return {zone: of for zone, of in few.items() if all(run[zone, group] for group in of)}
+
+    def _stuck(self, zones: Sequence[int]) -> dict[int, tuple[int, ...]]:
+        """Return the ends of zones that do not run even alone."""
+        weak = [
+            (zone, int(end))
+            for zone in zones
+            if (seen := self.all_open[zone]) is not None
+            for end in np.flatnonzero(seen.velocities < FLUSH_VELOCITY)
+        ]
+        run = self._run_together([(zone, (end,)) for zone, end in weak])
+        return {
+            zone: tuple(end for of, end in weak if of == zone and not run[of, (end,)])
+            for zone in zones
+        }
 
     def _run_together(
         self, tried: Sequence[tuple[int, tuple[int, ...]]]
