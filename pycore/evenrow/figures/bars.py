@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from evenrow.figures import svg
 from evenrow.figures.frame import BOTTOM, RIGHT, TOP, Frame, Limit, left_for, ticks
 from evenrow.figures.svg import WIDTH
+from evenrow.words import tr
 
 HEIGHT = 330.0
 #: Height of one step of a budget, and of its bar.
@@ -203,7 +204,7 @@ def pressure_budget(
         y = top + STEP * place
         parts.append(_step(frame, station, before, y, unit))
         before = station.left
-    parts += frame.axes(f"pressure ({unit})")
+    parts += frame.axes(tr("pressure ({unit})", unit=unit))
     return svg.image(
         "".join(parts), kind="er-chart", height=bottom + BOTTOM, alternative=alternative
     )

@@ -22,15 +22,16 @@ from evenrow.figures.profile import Profile, flow_histogram, profile_chart
 from evenrow.figures.svg import label
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
 from evenrow.units import format_value, system_unit, to_unit
+from evenrow.words import said, tr
 
 FloatArray = NDArray[np.float64]
 
 SOURCES = {
-    "hose-tap": "hose tap",
-    "municipal": "municipal tap",
-    "pump": "pump",
-    "pond-pump": "pond pump",
-    "tank": "rain tank",
+    "hose-tap": said("hose tap"),
+    "municipal": said("municipal tap"),
+    "pump": said("pump"),
+    "pond-pump": said("pond pump"),
+    "tank": said("rain tank"),
 }
 
 
@@ -79,13 +80,15 @@ def plan_of(design: Design, *, bearing: float | None = None) -> Plan:
     place = field.share * field.rows[index].length + run.away * away
     longest, last = max(row.length for row in field.rows), field.rows[-1].position
     return Plan(
-        title="Plan of the field" + (f": {field.name}" if field.name else ""),
-        source=SOURCES[field.source_kind],
+        title=tr("Plan of the field: {name}", name=field.name)
+        if field.name
+        else tr("Plan of the field"),
+        source=tr(SOURCES[field.source_kind]),
         rows=tuple(rows),
         zones=tuple(_zone(design, zone) for zone in design.zones),
         main_length=field.route.main_length,
         arrives=field.route.arrives,
-        assembly=tuple(part.label for part in design.candidate.assembly.parts),
+        assembly=tuple(tr(part.label) for part in design.candidate.assembly.parts),
         refs=refs_of(design),
         row_slope=float(field.ground.along_row(longest)) / longest,
         header_slope=float(field.ground.along_header(last)) / last if last > 0.0 else 0.0,
@@ -95,8 +98,11 @@ def plan_of(design: Design, *, bearing: float | None = None) -> Plan:
         obstacles=tuple(
             Obstacle(
                 position=o.position,
-                label=f"obstacle: {format_value(o.extra, 'length', field.system)} more pipe, "
-                f"{o.elbows} elbows",
+                label=tr(
+                    "obstacle: {extra} more pipe, {elbows} elbows",
+                    extra=format_value(o.extra, "length", field.system),
+                    elbows=o.elbows,
+                ),
             )
             for o in field.route.obstacles
         ),
@@ -200,8 +206,8 @@ def _limits(design: Design) -> tuple[Limit, ...]:
     emitter = design.field.line.device.emitter
     heads = _shown(design, np.array([emitter.head_max, emitter.head_min]), "pressure")
     return (
-        Limit(label="highest for this line", y=heads[0]),
-        Limit(label="lowest", y=heads[1]),
+        Limit(label=tr("highest for this line"), y=heads[0]),
+        Limit(label=tr("lowest"), y=heads[1]),
     )
 
 
@@ -226,19 +232,25 @@ def row_profile(design: Design) -> Drawing:
     first, last, least = (
         format_value(float(value), "pressure", system) for value in (head[0], head[-1], head.min())
     )
-    words = (
-        f"Along row {row.number} from the header: pressure {first} at the first emitter, {last} "
-        f"at the last, {least} at the least; flow of an emitter from "
-        f"{format_value(float(flow.max()), 'emitter_flow', system)} down to "
-        f"{format_value(float(flow.min()), 'emitter_flow', system)}."
+    words = tr(
+        "Along row {row} from the header: pressure {first} at the first emitter, {last} at the "
+        "last, {least} at the least; flow of an emitter from {most} down to {fewest}.",
+        row=row.number,
+        first=first,
+        last=last,
+        least=least,
+        most=format_value(float(flow.max()), "emitter_flow", system),
+        fewest=format_value(float(flow.min()), "emitter_flow", system),
     )
     return _profile(
         design,
         profile,
-        f"Along row {row.number}, the one with the least pressure",
+        tr("Along row {row}, the one with the least pressure", row=row.number),
         words,
-        "from the header",
-        "flow of an emitter",
+        (
+            said("distance from the header ({length})"),
+            said("flow of an emitter ({unit})"),
+        ),
         "emitter_flow",
     )
 
@@ -263,29 +275,31 @@ def header_profile(design: Design) -> Drawing:
         ground=_shown(design, levels - levels[0], "length"),
         limits=_limits(design),
     )
-    words = (
-        f"Along the header of zone {zone.layout.number}: pressure at the rows from "
-        f"{format_value(float(heads.max()), 'pressure', system)} down to "
-        f"{format_value(float(heads.min()), 'pressure', system)}, flow in the pipe up to "
-        f"{format_value(float(flow.max()), 'flow', system)}."
+    words = tr(
+        "Along the header of zone {zone}: pressure at the rows from {most} down to {least}, "
+        "flow in the pipe up to {flow}.",
+        zone=zone.layout.number,
+        most=format_value(float(heads.max()), "pressure", system),
+        least=format_value(float(heads.min()), "pressure", system),
+        flow=format_value(float(flow.max()), "flow", system),
     )
-    title = f"Along the header of zone {zone.layout.number}"
-    return _profile(
-        design, profile, title, words, "from the first row", "flow in the header", "flow"
-    )
+    axes = said("distance from the first row ({length})"), said("flow in the header ({unit})")
+    title = tr("Along the header of zone {zone}", zone=zone.layout.number)
+    return _profile(design, profile, title, words, axes, "flow")
 
 
 def _profile(
-    design: Design, profile: Profile, title: str, words: str, origin: str, flow: str, kind: str
+    design: Design, profile: Profile, title: str, words: str, axes: tuple[str, str], kind: str
 ) -> Drawing:
+    """Return a profile; `axes` are the English names of the axes of distance and flow."""
     system = design.field.system
     length, pressure = system_unit("length", system), system_unit("pressure", system)
     drawn = profile_chart(
         profile,
-        distance_label=f"distance {origin} ({length})",
-        pressure_label=f"pressure ({pressure})",
-        flow_label=f"{flow} ({system_unit(kind, system)})",
-        ground_label=f"ground ({length})",
+        distance_label=tr(axes[0], length=length),
+        pressure_label=tr("pressure ({unit})", unit=pressure),
+        flow_label=tr(axes[1], unit=tr(system_unit(kind, system))),
+        ground_label=tr("ground ({unit})", unit=length),
         alternative=words,
     )
     return Drawing(title=title, svg=drawn, alternative=words)
@@ -302,14 +316,22 @@ def emitter_histogram(design: Design) -> Drawing:
     unit = system_unit("emitter_flow", field.system)
     shown = to_unit(1.0, "emitter_flow", unit) * flows
     mean, least = float(shown.mean()), float(shown.min())
-    words = (
-        f"Flows of the {flows.size} emitters of zone {zone.layout.number}: mean {mean:.3g} {unit}, "
-        f"least {least:.3g} {unit}, most {float(shown.max()):.3g} {unit}."
+    words = tr(
+        "Flows of the {count} emitters of zone {zone}: mean {mean:.3g} {unit}, least "
+        "{least:.3g} {unit}, most {most:.3g} {unit}.",
+        count=flows.size,
+        zone=zone.layout.number,
+        mean=mean,
+        least=least,
+        most=float(shown.max()),
+        unit=tr(unit),
     )
     drawn = flow_histogram(
-        [float(v) for v in shown], target=field.eu * mean, unit=unit, alternative=words
+        [float(v) for v in shown], target=field.eu * mean, unit=tr(unit), alternative=words
     )
-    return Drawing(title=f"How even zone {zone.layout.number} is", svg=drawn, alternative=words)
+    return Drawing(
+        title=tr("How even zone {zone} is", zone=zone.layout.number), svg=drawn, alternative=words
+    )
 
 
 def budget_figure(design: Design) -> Drawing:
@@ -319,18 +341,22 @@ def budget_figure(design: Design) -> Drawing:
     lefts = _shown(design, np.array([station.head for station in zone.stations]), "pressure")
     band = _limits(design)
     words = "; ".join(
-        f"{station.name} {label(float(f'{left:.3g}'))} {unit}"
+        f"{tr(station.name)} {label(float(f'{left:.3g}'))} {unit}"
         for station, left in zip(zone.stations, lefts, strict=True)
     )
+    alternative = tr("Pressure left: {places}.", places=words)
     drawn = pressure_budget(
-        [Station(label=s.name, left=left) for s, left in zip(zone.stations, lefts, strict=True)],
+        [
+            Station(label=tr(s.name), left=left)
+            for s, left in zip(zone.stations, lefts, strict=True)
+        ],
         unit=unit,
         band=(band[1].y, band[0].y),
-        band_label="what the line may have",
-        alternative=f"Pressure left: {words}.",
+        band_label=tr("what the line may have"),
+        alternative=alternative,
     )
     return Drawing(
-        title=f"Pressure from source to last emitter, zone {zone.layout.number}",
+        title=tr("Pressure from source to last emitter, zone {number}", number=zone.layout.number),
         svg=drawn,
-        alternative=f"Pressure left: {words}.",
+        alternative=alternative,
     )

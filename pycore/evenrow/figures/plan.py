@@ -13,9 +13,10 @@ from evenrow.figures.plan_marks import HIT, Callout
 from evenrow.figures.plan_model import Plan
 from evenrow.figures.plan_scale import scale_of
 from evenrow.figures.plan_sheet import Sheet
-from evenrow.figures.plan_words import description, row_lengths, slope_words, spacing
+from evenrow.figures.plan_words import description, is_level, row_lengths, slope_words, spacing
 from evenrow.figures.svg import WIDTH, num
 from evenrow.units import format_value
+from evenrow.words import tr
 
 #: Left edge of the field with the header at the end of the rows, and with it across them.
 LEFT, LEFT_INSIDE = 106.0, 102.0
@@ -55,7 +56,7 @@ def plan_drawing(plan: Plan, *, name: str = "plan") -> tuple[str, str]:
         A number that is not finite.
     """
     inside = any(row.header > 0.0 for row in plan.rows)
-    right = WIDTH - (RIGHT_SLOPE if slope_words(plan.header_slope) != "level" else RIGHT)
+    right = WIDTH - (RIGHT_SLOPE if not is_level(plan.header_slope) else RIGHT)
     scale = scale_of(plan, LEFT_INSIDE if inside else LEFT, right, TOP)
     sheet = Sheet(plan, scale, name)
     strip, x_end = assembly_strip(plan, MAIN_Y)
@@ -108,7 +109,9 @@ def _zones(sheet: Sheet) -> Iterator[str]:
             svg.rect(*box, f"er-zone er-zone-{number}") + svg.rect(*box, "er-hatched", fill=hatch)
             for box in boxes
         )
-        yield svg.group(body, title=f"Zone {zone.number}", stop=False, zone=str(zone.number))
+        yield svg.group(
+            body, title=tr("Zone {zone}", zone=zone.number), stop=False, zone=str(zone.number)
+        )
 
 
 def _obstacles(sheet: Sheet) -> Iterator[str]:
@@ -138,10 +141,12 @@ def _lines(sheet: Sheet) -> str:
                 starts.append(svg.circle(x, y, 3.5, "er-takeoff"))
                 ends += [f"M{num(tip)} {num(y - 4)}v8" for tip in tips]
     body = svg.path("".join(beds), "er-bed") if beds else ""
-    body += _named(sheet, "line", "Lines", svg.path("".join(runs), "er-line"))
+    body += _named(sheet, "line", tr("Lines"), svg.path("".join(runs), "er-line"))
     if len(starts) <= MARKED:
-        body += _named(sheet, "line cap", "Ends of the lines", svg.path("".join(ends), "er-end"))
-        body += _named(sheet, "take-off", "Take-offs", "".join(starts))
+        body += _named(
+            sheet, "line cap", tr("Ends of the lines"), svg.path("".join(ends), "er-end")
+        )
+        body += _named(sheet, "take-off", tr("Take-offs"), "".join(starts))
     return body
 
 
@@ -178,9 +183,11 @@ def _main(sheet: Sheet, x_end: float) -> str:
     )
     along = sheet.header_way(min([at, *feeds]), max([at, *feeds]), BESIDE)
     middle = (x_end + 16 + outer) / 2
-    said = f"main {format_value(plan.main_length, 'length', plan.system)}"
+    said = tr(
+        "main {length}", length=format_value(plan.main_length, "length", plan.system)
+    )
     ref = plan.refs.get("main")
-    parts = [_named(sheet, "main", "Main", svg.path(trunk + along, "er-main"))]
+    parts = [_named(sheet, "main", tr("Main"), svg.path(trunk + along, "er-main"))]
     if ref is not None:
         parts.append(marks.badge(ref, middle, MAIN_Y))
     parts.append(svg.text(middle + 26, MAIN_Y + 27, said, kind="er-halo"))
@@ -202,7 +209,7 @@ def _headers(sheet: Sheet) -> str:
             if not feed or start == end:
                 x, y = sheet.header_at(place), sheet.scale.y(place)
                 body.append(svg.stroke(x - 7, y, x + 7, y, "er-end"))
-    return _named(sheet, "header", "Headers", "".join(body))
+    return _named(sheet, "header", tr("Headers"), "".join(body))
 
 
 def _links(sheet: Sheet) -> str:
@@ -216,7 +223,12 @@ def _links(sheet: Sheet) -> str:
         parts += [
             svg.group(
                 marks.valve(sheet.header_at(zone.feed) - BESIDE / 2, sheet.scale.y(zone.feed)),
-                title=f"{ref.number}: {ref.label}, zone {zone.number}",
+                title=tr(
+                    "{number}: {part}, zone {zone}",
+                    number=ref.number,
+                    part=ref.label,
+                    zone=zone.number,
+                ),
                 part=ref.number,
                 stop=False,
             )
@@ -268,7 +280,7 @@ def _worst(sheet: Sheet) -> str:
     farthest = max(row.lines, key=lambda place: abs(place - zone.feed))
     x, y = sheet.scale.x(worst.along), sheet.scale.y(farthest)
     body = svg.circle(x, y, HIT, "er-hit") + svg.shape(3, x, y, 9, "er-worst")
-    return svg.group(body, title=f"Emitter with the least pressure, row {row.number}")
+    return svg.group(body, title=tr("Emitter with the least pressure, row {row}", row=row.number))
 
 
 def _right(sheet: Sheet) -> str:
@@ -287,7 +299,7 @@ def _right(sheet: Sheet) -> str:
         said = format_value(last - first, "length", plan.system)
         parts.append(marks.upright_dimension(scale.y(first), scale.y(last), beside, said))
     fall = slope_words(plan.header_slope)
-    if fall != "level":
+    if not is_level(plan.header_slope):
         parts.append(_upright_fall(sheet, beside + 48, fall))
     return "".join(parts)
 
@@ -331,7 +343,7 @@ def _below(sheet: Sheet, top: float) -> tuple[str, float]:
     y = sheet.bottom + 42
     body = marks.level_dimension(scale.x(0.0), scale.x(longest.length), y, row_lengths(plan))
     fall = slope_words(plan.row_slope)
-    if fall != "level":
+    if not is_level(plan.row_slope):
         x1, x2 = scale.x(0.0), scale.x(longest.length)
         middle, half = (x1 + x2) / 2, svg.width_of(fall) / 2
         a, b = (middle + half + 14, middle + half + 74)

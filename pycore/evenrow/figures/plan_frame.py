@@ -9,6 +9,7 @@ from evenrow.figures.plan_scale import Scale, bar_length
 from evenrow.figures.plan_words import ZONES_LISTED, notes, worst_words, zone_words
 from evenrow.figures.svg import WIDTH, num
 from evenrow.units import format_value
+from evenrow.words import tr
 
 #: Place of the source, distance of the parts of the head assembly, width of one's box.
 SOURCE_X, PITCH, BOX = 30.0, 66.0, 46.0
@@ -40,7 +41,7 @@ def assembly_strip(plan: Plan, main_y: float) -> tuple[str, float]:
     source = svg.circle(SOURCE_X, y, 20, "er-source") + svg.path(drop, "er-drop")
     parts = [
         svg.stroke(SOURCE_X, y, x_end, y, "er-main"),
-        svg.group(source, title=f"Source: {plan.source}"),
+        svg.group(source, title=tr("Source: {source}", source=plan.source)),
     ]
     for place, said in enumerate(plan.assembly, start=1):
         ref = plan.refs.get(f"assembly {place}")
@@ -84,20 +85,22 @@ def _bars(plan: Plan, scale: Scale, y: float) -> str:
     # Two bars share the line.
     length = bar_length(scale.along, 190.0 if scale.equal else 140.0, plan.system)
     said = format_value(length, "length", plan.system)
+    along = tr("{length} along the rows", length=said)
     wide = length * scale.along
     body = _bar(16.0, y, wide)
     if scale.equal:
         return body + svg.text(16 + wide + 12, y + 8, said)
-    body += svg.text(16 + wide + 12, y + 8, f"{said} along the rows")
+    body += svg.text(16 + wide + 12, y + 8, along)
     high = bar_length(scale.across, 44.0, plan.system)
     tall = high * scale.across
-    x = 16 + wide + 24 + svg.width_of(f"{said} along the rows")
+    x = 16 + wide + 24 + svg.width_of(along)
     body += svg.path(
         f"M{num(x)} {num(y - tall / 2)}v{num(tall)}M{num(x - 7)} {num(y - tall / 2)}h14"
         f"M{num(x - 7)} {num(y + tall / 2)}h14",
         "er-scale",
     )
-    return body + svg.text(x + 14, y + 8, f"{format_value(high, 'length', plan.system)} across")
+    across = tr("{length} across", length=format_value(high, "length", plan.system))
+    return body + svg.text(x + 14, y + 8, across)
 
 
 def _bar(x: float, y: float, wide: float) -> str:
@@ -135,7 +138,9 @@ def key(plan: Plan, scale: Scale, name: str, top: float) -> tuple[str, float]:
         parts.append(svg.text(68, y, svg.fit(said, WIDTH - 76)))
     if len(plan.zones) > ZONES_LISTED:
         y += LINE
-        parts.append(svg.text(68, y, f"and {len(plan.zones) - ZONES_LISTED} more zones"))
+        parts.append(
+            svg.text(68, y, tr("and {count} more zones", count=len(plan.zones) - ZONES_LISTED))
+        )
     y += LINE
     if plan.worst is not None:
         parts.append(svg.shape(3, 36, y - 7, 9, "er-worst"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from evenrow.figures.plan_model import Plan, PlanZone
 from evenrow.figures.plan_scale import SAME, Scale
 from evenrow.units import format_value
+from evenrow.words import tr, tr_count
 
 #: Zones that the key and the words list one by one.
 ZONES_LISTED = 8
@@ -14,29 +15,36 @@ def _length(plan: Plan, value: float) -> str:
     return format_value(value, "length", plan.system)
 
 
+def is_level(slope: float) -> bool:
+    """Return whether a slope is too small to tell of."""
+    return abs(slope) < 5e-5
+
+
 def slope_words(slope: float) -> str:
     """Return ``falls 1.2 %``, ``climbs 1.2 %`` or ``level``."""
-    if abs(slope) < 5e-5:
-        return "level"
-    return f"{'falls' if slope < 0 else 'climbs'} {abs(slope) * 100:.2g}\u00a0%"
+    if is_level(slope):
+        return tr("level")
+    steep = f"{abs(slope) * 100:.2g}\u00a0%"
+    return tr("falls {slope}", slope=steep) if slope < 0 else tr("climbs {slope}", slope=steep)
 
 
 def _slopes(slope: float) -> str:
-    said = slope_words(slope)
-    return "is level" if said == "level" else said
+    return tr("is level") if is_level(slope) else slope_words(slope)
 
 
 def row_lengths(plan: Plan) -> str:
     """Return the length of the rows, or the shortest and the longest."""
     lengths = [row.length for row in plan.rows]
     short, long = (_length(plan, f(lengths)) for f in (min, max))
-    return short if short == long else f"{short} to {long}"
+    return short if short == long else tr("{least} to {most}", least=short, most=long)
 
 
 def zone_words(plan: Plan, zone: PlanZone) -> str:
     """Return what the key says of a zone: its rows and its note."""
     first, last = plan.rows[zone.rows[0]].number, plan.rows[zone.rows[1] - 1].number
-    rows = f"row {first}" if first == last else f"rows {first}–{last}"
+    rows = (
+        tr("row {row}", row=first) if first == last else tr("rows {rows}", rows=f"{first}–{last}")
+    )
     return f"{rows}, {zone.note}" if zone.note else rows
 
 
@@ -53,23 +61,36 @@ def worst_words(plan: Plan) -> str:
         return ""
     row = plan.rows[plan.worst.row]
     far = abs(plan.worst.along - row.header)
-    return f"least pressure: row {row.number}, {_length(plan, far)} from the header"
+    return tr(
+        "least pressure: row {row}, {length} from the header",
+        row=row.number,
+        length=_length(plan, far),
+    )
 
 
 def notes(plan: Plan, scale: Scale) -> list[str]:
     """Return what is drawn other than it is."""
-    said = ["Head assembly, main and fittings are not to scale."]
+    said = [tr("Head assembly, main and fittings are not to scale.")]
     if scale.breaks:
         out = _length(plan, sum(b - a for a, b in scale.breaks))
-        said.append(f"Each row is drawn shortened: {out} are left out at the break.")
+        said.append(tr("Each row is drawn shortened: {out} are left out at the break.", out=out))
     elif not scale.equal:
         more = scale.across / scale.along
-        way = "along the header" if more > 1 else "along the rows"
-        said.append(f"Two scales: lengths {way} are drawn {max(more, 1 / more):.2g} times larger.")
+        said.append(
+            tr(
+                "Two scales: lengths along the header are drawn {more:.2g} times larger."
+                if more > 1
+                else "Two scales: lengths along the rows are drawn {more:.2g} times larger.",
+                more=max(more, 1 / more),
+            )
+        )
     if scale.step > 1:
         said.append(
-            f"Of {len(plan.rows)} rows one in {scale.step} is drawn, and the outer ones of each "
-            "zone."
+            tr(
+                "Of {rows} rows one in {step} is drawn, and the outer ones of each zone.",
+                rows=len(plan.rows),
+                step=scale.step,
+            )
         )
     return said
 
@@ -80,32 +101,70 @@ def description(plan: Plan, scale: Scale) -> str:
     lines = {len(row.lines) for row in plan.rows}
     apart = spacing(plan)
     said = [
-        f"{rows} {'row' if rows == 1 else 'rows'} of {row_lengths(plan)}, drawn from left to right"
-        + (f", the first two {_length(plan, apart)} apart" if apart else "")
-        + ".",
+        tr_count(
+            rows,
+            "{count} row of {length}, drawn from left to right.",
+            "{count} rows of {length}, drawn from left to right, the first two {apart} apart.",
+            length=row_lengths(plan),
+            apart=_length(plan, apart or 0.0),
+        )
     ]
     if max(lines) > 1:
-        each = str(max(lines)) if len(lines) == 1 else f"{min(lines)} to {max(lines)}"
-        said.append(f"Each has {each} lines.")
+        least, most = min(lines), max(lines)
+        each = str(most) if least == most else tr("{least} to {most}", least=least, most=most)
+        said.append(tr("Each has {each} lines.", each=each))
     share = plan.rows[0].header / plan.rows[0].length
-    where = "stands at their left end" if share < SAME else f"crosses them at {share:.0%} from left"
-    where = "stands at their right end" if share > 1 - SAME else where
-    said.append(
-        f"The header {where}; from the source ({plan.source}) the main of "
-        f"{_length(plan, plan.main_length)} leads to it."
-    )
+    source, main = plan.source, _length(plan, plan.main_length)
+    if share < SAME:
+        where = tr(
+            "The header stands at their left end; from the source ({source}) the main of {main} "
+            "leads to it.",
+            source=source,
+            main=main,
+        )
+    elif share > 1 - SAME:
+        where = tr(
+            "The header stands at their right end; from the source ({source}) the main of {main} "
+            "leads to it.",
+            source=source,
+            main=main,
+        )
+    else:
+        where = tr(
+            "The header crosses them at {share:.0%} from left; from the source ({source}) the main "
+            "of {main} leads to it.",
+            share=share,
+            source=source,
+            main=main,
+        )
+    said.append(where)
     if plan.assembly:
-        said.append(f"Head assembly in the order of the flow: {', '.join(plan.assembly)}.")
+        said.append(
+            tr(
+                "Head assembly in the order of the flow: {assembly}.",
+                assembly=", ".join(plan.assembly),
+            )
+        )
     said.append(
-        f"The ground {_slopes(plan.row_slope)} along the rows to the right and "
-        f"{_slopes(plan.header_slope)} along the header, first row to last."
+        tr(
+            "The ground {row} along the rows to the right and {header} along the "
+            "header, first row to last.",
+            row=_slopes(plan.row_slope),
+            header=_slopes(plan.header_slope),
+        )
     )
-    said += [f"Zone {zone.number}: {zone_words(plan, zone)}." for zone in plan.zones[:ZONES_LISTED]]
+    said += [
+        tr("Zone {zone}: {words}.", zone=zone.number, words=zone_words(plan, zone))
+        for zone in plan.zones[:ZONES_LISTED]
+    ]
     if len(plan.zones) > ZONES_LISTED:
-        said.append(f"And {len(plan.zones) - ZONES_LISTED} more zones.")
-    said += [f"On the way of the header: {obstacle.label}." for obstacle in plan.obstacles]
+        said.append(tr("And {count} more zones.", count=len(plan.zones) - ZONES_LISTED))
+    said += [
+        tr("On the way of the header: {obstacle}.", obstacle=obstacle.label)
+        for obstacle in plan.obstacles
+    ]
     if plan.worst is not None:
         said.append(worst_words(plan).capitalize() + ".")
     if plan.refs:
-        said.append("Numbers are lines of the parts list.")
+        said.append(tr("Numbers are lines of the parts list."))
     return " ".join([*said, *notes(plan, scale)])

@@ -12,6 +12,7 @@ from evenrow.figures.bars import Mark, histogram
 from evenrow.figures.charts import Series, limits_drawn, thin
 from evenrow.figures.frame import BOTTOM, RIGHT, Frame, Limit, left_for, round_range, ticks
 from evenrow.figures.svg import WIDTH
+from evenrow.words import tr
 
 #: Height of the plot of each panel, and of the room above it for its name.
 PANEL, NAME = 150.0, 46.0
@@ -141,16 +142,22 @@ def flow_histogram(
     counts, edges = np.histogram(values, bins=CLASSES, range=(low - pad, high + pad))
     mean = float(values.mean())
     marks = [
-        Mark(label=f"least {low:.3g} {unit}", x=low),
-        Mark(label=f"mean {mean:.3g} {unit}", x=mean),
+        Mark(label=tr("least {low:.3g} {unit}", low=low, unit=unit), x=low),
+        Mark(label=tr("mean {mean:.3g} {unit}", mean=mean, unit=unit), x=mean),
     ]
     if target is not None:
-        marks.append(Mark(label=f"least wanted {target:.3g} {unit}", x=target, limit=True))
+        marks.append(
+            Mark(
+                label=tr("least wanted {target:.3g} {unit}", target=target, unit=unit),
+                x=target,
+                limit=True,
+            )
+        )
     return histogram(
         [float(edge) for edge in edges],
         [float(count) for count in counts],
-        x_label=f"flow of an emitter ({unit})",
-        y_label="emitters",
+        x_label=tr("flow of an emitter ({unit})", unit=unit),
+        y_label=tr("emitters"),
         marks=sorted(marks, key=lambda mark: mark.x),
         alternative=alternative,
     )

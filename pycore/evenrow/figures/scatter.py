@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from evenrow.figures import svg
 from evenrow.figures.frame import BOTTOM, RIGHT, TOP, Frame, left_for, round_range
 from evenrow.figures.svg import WIDTH
+from evenrow.words import tr
 
 HEIGHT = 420.0
 #: Radius of what is tapped around a point: 24 px on a phone.
@@ -101,18 +102,20 @@ def scatter(
     ]
     named = best + [i for i in behind if options[i].id == chosen]
     parts += _names(frame, [options[i] for i in named], options, chosen)
+    none_better = tr("none better and cheaper")
+    second = max(346.0, 34 + svg.width_of(none_better) + 28)
     key = (
         svg.circle(18, HEIGHT + 8, 9, "er-best")
-        + svg.text(34, HEIGHT + 15, "none better and cheaper")
-        + svg.shape(3, 346, HEIGHT + 8, 7, "er-other")
-        + svg.text(362, HEIGHT + 15, "another betters it")
+        + svg.text(34, HEIGHT + 15, none_better)
+        + svg.shape(3, second, HEIGHT + 8, 7, "er-other")
+        + svg.text(second + 16, HEIGHT + 15, tr("another betters it"))
     )
     return svg.drawing(
         "".join(parts) + key,
         kind="er-chart er-options",
         height=HEIGHT + 30,
         name=name,
-        title=f"{y_label} against {x_label}",
+        title=tr("{upright} against {level}", upright=y_label, level=x_label),
         desc=alternative,
     )
 
@@ -123,11 +126,12 @@ def _point(frame: Frame, option: Option, *, best: bool, chosen: bool) -> str:
     body += svg.circle(x, y, 9, "er-best") if best else svg.shape(3, x, y, 7, "er-other")
     if chosen:
         body += svg.circle(x, y, 16, "er-ring")
-    said = f"{option.label}: {svg.label(option.cost)}, {svg.label(option.worth)}"
-    said += "; none is both better and cheaper" if best else "; another is no worse and no dearer"
-    if chosen:
-        said += "; chosen"
-    return svg.group(body, title=said, option=option.id)
+    marks = [
+        f"{option.label}: {svg.label(option.cost)}, {svg.label(option.worth)}",
+        tr("none is both better and cheaper") if best else tr("another is no worse and no dearer"),
+        *([tr("chosen")] if chosen else []),
+    ]
+    return svg.group(body, title="; ".join(marks), option=option.id)
 
 
 def _names(
