@@ -15,8 +15,9 @@ from numpy.typing import ArrayLike
 from evenrow.agronomy import atmosphere, radiation
 from evenrow.agronomy._series import FloatArray, series, together
 from evenrow.agronomy.atmosphere import COLDEST, HOTTEST
-from evenrow.agronomy.filling import Rule, first_known, humidity_ways
+from evenrow.agronomy.filling import Rule, Way, first_known, humidity_ways
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Wind where none was measured: the mean of over 2,000 stations, chapter 3 of FAO-56 [m/s].
 DEFAULT_WIND = 2.0
@@ -233,40 +234,54 @@ def reference_et(
     shape = together(day_of_year=ra, tmax=high, tmin=low, elevation=gamma, soil_heat=ground)
     warm, cold = atmosphere.saturation(high), atmosphere.saturation(low)
 
-    dry = f" less {depression:g} °C" if depression else ""
+    dry = (
+        tr(
+            "dew point taken as the lowest temperature less {degrees:g} °C (FAO-56 eq. 48)",
+            degrees=depression,
+        )
+        if depression
+        else tr("dew point taken as the lowest temperature (FAO-56 eq. 48)")
+    )
     ways = humidity_ways(vapour_pressure, dew_point, rh_max, rh_min, rh_mean, warm, cold)
     ways.append(
-        (
-            f"dew point taken as the lowest temperature{dry} (FAO-56 eq. 48)",
-            lambda: atmosphere.vapour_pressure_from_tmin(low, depression),
-        )
+        Way(dry, lambda: atmosphere.vapour_pressure_from_tmin(low, depression), assumed=True)
     )
     ea, of_ea = first_known("vapour_pressure", shape, ways)
     ways = []
     if solar is not None:
         rs_given = series("solar", solar, 0.0, 60.0, "MJ/m2/day")
-        ways.append(("measured", lambda: rs_given))
+        ways.append(Way(tr("measured"), lambda: rs_given))
     if sunshine is not None:
         hours = series("sunshine", sunshine, 0.0, 24.0, "h")
         ways.append(
-            (
-                "measured sunshine (FAO-56 eq. 35)",
+            Way(
+                tr("measured sunshine (FAO-56 eq. 35)"),
                 lambda: radiation.solar_from_sunshine(
                     hours, radiation.daylight_hours(latitude, days), ra, angstrom=angstrom
                 ),
             )
         )
     ways.append(
-        (
-            f"from the range of temperature, coefficient {krs:g} (FAO-56 eq. 50)",
+        Way(
+            tr(
+                "from the range of temperature, coefficient {coefficient:g} (FAO-56 eq. 50)",
+                coefficient=krs,
+            ),
             lambda: radiation.solar_from_temperature(high, low, ra, krs),
+            assumed=True,
         )
     )
     rs, of_rs = first_known("solar", shape, ways)
-    ways = [(f"taken as {DEFAULT_WIND:g} m/s (FAO-56, chapter 3)", lambda: np.array(DEFAULT_WIND))]
+    ways = [
+        Way(
+            tr("taken as {speed:g} m/s (FAO-56, chapter 3)", speed=DEFAULT_WIND),
+            lambda: np.array(DEFAULT_WIND),
+            assumed=True,
+        )
+    ]
     if wind is not None:
         u2_given = atmosphere.wind_at_two_metres(wind, wind_height)
-        ways.insert(0, ("measured, at 2 m (FAO-56 eq. 47)", lambda: u2_given))
+        ways.insert(0, Way(tr("measured, at 2 m (FAO-56 eq. 47)"), lambda: u2_given))
     u2, of_u2 = first_known("wind", shape, ways)
 
     rso = radiation.clear_sky_radiation(ra, elevation)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,9 +14,19 @@ from evenrow.agronomy import atmosphere
 from evenrow.agronomy._series import FloatArray, series
 from evenrow.agronomy.atmosphere import COLDEST, HOTTEST
 from evenrow.errors import InputError
+from evenrow.words import tr
 
-#: Ways to one quantity, the best first: each in words, and how to work it out.
-Ways = list[tuple[str, Callable[[], FloatArray]]]
+
+class Way(NamedTuple):
+    """A way to a quantity: in words, how to work it out, whether it stands in for measurements."""
+
+    how: str
+    make: Callable[[], FloatArray]
+    assumed: bool = False
+
+
+#: Ways to one quantity, the best first.
+Ways = list[Way]
 
 
 @dataclass(frozen=True)
@@ -27,20 +38,17 @@ class Rule:
     quantity : str
         ``"vapour_pressure"``, ``"solar"`` or ``"wind"``.
     how : str
-        The rule in words, with its equation; it begins with ``"measured"`` where nothing
-        was assumed.
+        The rule in words, with its equation, in the language in use.
     count : int
         Values that it gave.
+    assumed : bool
+        Whether the values stand in for measurements.
     """
 
     quantity: str
     how: str
     count: int
-
-    @property
-    def assumed(self) -> bool:
-        """Whether the value stands in for a measurement."""
-        return not self.how.startswith("measured")
+    assumed: bool
 
 
 def humidity_ways(
@@ -56,28 +64,30 @@ def humidity_ways(
     ways: Ways = []
     if vapour_pressure is not None:
         given = series("vapour_pressure", vapour_pressure, 0.0, 20.0, "kPa")
-        ways.append(("measured", lambda: given))
+        ways.append(Way(tr("measured"), lambda: given))
     if dew_point is not None:
         dew = series("dew_point", dew_point, COLDEST, HOTTEST, "C")
-        ways.append(("measured dew point (FAO-56 eq. 14)", lambda: atmosphere.saturation(dew)))
+        ways.append(
+            Way(tr("measured dew point (FAO-56 eq. 14)"), lambda: atmosphere.saturation(dew))
+        )
     if rh_max is not None:
         wet = series("rh_max", rh_max, 0.0, 1.0)
         if rh_min is not None:
             dry = series("rh_min", rh_min, 0.0, 1.0)
             ways.append(
-                (
-                    "measured highest and lowest humidity (FAO-56 eq. 17)",
+                Way(
+                    tr("measured highest and lowest humidity (FAO-56 eq. 17)"),
                     lambda: np.asarray(0.5 * (cold * wet + warm * dry)),
                 )
             )
         ways.append(
-            ("measured highest humidity (FAO-56 eq. 18)", lambda: np.asarray(cold * wet)),
+            Way(tr("measured highest humidity (FAO-56 eq. 18)"), lambda: np.asarray(cold * wet)),
         )
     if rh_mean is not None:
         middle = series("rh_mean", rh_mean, 0.0, 1.0)
         ways.append(
-            (
-                "measured mean humidity (FAO-56 eq. 19)",
+            Way(
+                tr("measured mean humidity (FAO-56 eq. 19)"),
                 lambda: np.asarray(0.5 * (warm + cold) * middle),
             )
         )
@@ -108,14 +118,14 @@ def first_known(
     values = np.array(np.nan)
     left = total
     rules: list[Rule] = []
-    for how, make in ways:
-        found = make()
+    for way in ways:
+        found = way.make()
         fits(quantity, found, shape)
         if rules:
             found = np.where(np.isnan(values), found, values)
         gaps = int(np.count_nonzero(np.isnan(found))) * (total // found.size)
         if gaps < left:
-            rules.append(Rule(quantity, how, left - gaps))
+            rules.append(Rule(quantity, way.how, left - gaps, way.assumed))
             left = gaps
         values = found
         if left == 0:

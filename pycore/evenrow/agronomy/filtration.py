@@ -7,6 +7,7 @@ import math
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import number
 from evenrow.hydraulics.constants import G
+from evenrow.words import said
 
 #: Sieve openings by mesh, finest last. [m] ASTM E11.
 SIEVES = ((80, 180e-6), (100, 150e-6), (120, 125e-6), (140, 106e-6), (200, 75e-6))
@@ -14,7 +15,7 @@ SIEVES = ((80, 180e-6), (100, 150e-6), (120, 125e-6), (140, 106e-6), (200, 75e-6
 PASSAGE_SHARE = 1 / 7
 #: The strict end of the same rule, for water that carries much or clings together.
 STRICT_SHARE = 1 / 10
-FINENESS_SOURCE = (
+FINENESS_SOURCE = said(
     "a seventh to a tenth of the narrowest passage: NRCS NEH part 623 chapter 7 (from memory); "
     "openings: ASTM E11"
 )
@@ -27,10 +28,14 @@ RATES = {
     "media": (15.0 * _GPM_PER_FT2, 25.0 * _GPM_PER_FT2),
 }
 RATE_SOURCES = {
-    "screen": "150 to 200 gal/min for each square foot: University of California, Maintenance of "
-    "Microirrigation Systems, pressurized screen filters",
-    "media": "15 to 25 gal/min for each square foot of bed, less for dirtier water: NRCS NEH part "
-    "623 chapter 7 (from memory)",
+    "screen": said(
+        "150 to 200 gal/min for each square foot: University of California, Maintenance of "
+        "Microirrigation Systems, pressurized screen filters"
+    ),
+    "media": said(
+        "15 to 25 gal/min for each square foot of bed, less for dirtier water: NRCS NEH part 623 "
+        "chapter 7 (from memory)"
+    ),
 }
 
 #: What a filter has caught: share of holes in it, weight of its grains. [-], [kg/m3]
@@ -176,7 +181,7 @@ def filter_kind(water: str, suspended_hazard: int) -> tuple[str, str]:
     Returns
     -------
     (str, str)
-        ``"screen"``, ``"disc"`` or ``"media"``, and the reason in a sentence.
+        ``"screen"``, ``"disc"`` or ``"media"``, and the reason in a sentence, in English.
 
     Raises
     ------
@@ -191,14 +196,20 @@ def filter_kind(water: str, suspended_hazard: int) -> tuple[str, str]:
     """
     if water == "open":
         if suspended_hazard > 0:
-            return "media", "algae and slime lie through a bed of sand, and blind a screen at once"
-        return "disc", "open water brings algae, also when it looks clear: discs hold more of it"
+            return "media", said(
+                "algae and slime lie through a bed of sand, and blind a screen at once"
+            )
+        return "disc", said(
+            "open water brings algae, also when it looks clear: discs hold more of it"
+        )
     if water in ("well", "municipal", "tank"):
         if suspended_hazard > 1:
-            return "media", "so much suspended matter would blind a screen or discs within hours"
+            return "media", said(
+                "so much suspended matter would blind a screen or discs within hours"
+            )
         if suspended_hazard == 1:
-            return "disc", "discs hold more than a screen before they want cleaning"
-        return "screen", "clean water with a few grains in it: the simplest filter will do"
+            return "disc", said("discs hold more than a screen before they want cleaning")
+        return "screen", said("clean water with a few grains in it: the simplest filter will do")
     raise InputError(
         "there is no such water",
         code="not_a_choice",

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import number
+from evenrow.words import said
 
 #: Classes, in order.
 SLIGHT, MODERATE, SEVERE = 0, 1, 2
-CLASS_NAMES = ("slight", "moderate", "severe")
+CLASS_NAMES = (said("slight"), said("moderate"), said("severe"))
 
 #: One milligram a litre. [kg/m3]
 MG_PER_L = 1e-3
@@ -19,13 +20,13 @@ PER_ML = 1e6
 #: Two values nearer than this share of themselves are the same reading.
 _SAME = 1e-9
 
-TABLE_SOURCE = (
+TABLE_SOURCE = said(
     "Bucks, Nakayama and Gilbert (1979), Agric. Water Manage. 2, 149–162; FAO Irrigation and "
     "Drainage Paper 29 Rev. 1 (1985), table 19 (both from memory; the same figures were read in "
     "print that quotes them)"
 )
-STRICTER_SOURCE = "Pitts, Haman and Smajstrla (1990), as University of Florida printed it"
-HARDNESS_SOURCE = "extension bulletins, 150 and 300 mg/L as calcium carbonate (from memory)"
+STRICTER_SOURCE = said("Pitts, Haman and Smajstrla (1990), as University of Florida printed it")
+HARDNESS_SOURCE = said("extension bulletins, 150 and 300 mg/L as calcium carbonate (from memory)")
 
 
 @dataclass(frozen=True)

@@ -12,15 +12,22 @@ from dataclasses import dataclass
 from evenrow.agronomy.water_quality import MG_PER_L, PER_ML
 from evenrow.errors import InputError
 from evenrow.numerals import leading_number, tidy
+from evenrow.words import tr
 
 #: Longest reading.
 MAX_TEXT = 40
 #: Beyond these no water is water: a kilogram of anything in a litre. [kg/m3], [S/m], [1/m3]
 _MOST = {"mass": 1000.0, "conductivity": 100.0, "count": 1e18, "ph": 14.0}
 
-_LESS = re.compile(r"(?:<=?|≤|less than|below|under) ?", re.IGNORECASE)
-_MORE = re.compile(r"(?:>=?|≥|more than|above|over|tntc ?>?) ?", re.IGNORECASE)
-_NOTHING = re.compile(r"(?:n\.?d\.?|not detected|none detected|bdl|nil|none|absent)", re.IGNORECASE)
+#: Signs and words of laboratories, English and Spanish.
+_LESS = re.compile(r"(?:<=?|≤|less than|below|under|menos de|menor (?:que|a)) ?", re.IGNORECASE)
+_MORE = re.compile(
+    r"(?:>=?|≥|more than|above|over|tntc ?>?|más de|mas de|mayor (?:que|a)) ?", re.IGNORECASE
+)
+_NOTHING = re.compile(
+    r"(?:n\.?d\.?|not detected|none detected|bdl|nil|none|absent|no detectad[oa]|ausente)",
+    re.IGNORECASE,
+)
 
 _MASS = {
     "": MG_PER_L,
@@ -103,10 +110,10 @@ def _family(constituent: str) -> str:
 
 def _examples(constituent: str) -> str:
     examples = {
-        "ph": "a pH from 0 to 14 such as 7.4",
-        "conductivity": "a conductivity such as 0.8 dS/m, 800 µS/cm or <0.5 mS/cm",
-        "count": "a count such as 8000/mL, 5000 CFU/100 mL or <1/mL",
-        "mass": "a reading such as 0.4 mg/L, <0.1, 400 ppb or n.d.",
+        "ph": tr("a pH from 0 to 14 such as 7.4"),
+        "conductivity": tr("a conductivity such as 0.8 dS/m, 800 µS/cm or <0.5 mS/cm"),
+        "count": tr("a count such as 8000/mL, 5000 CFU/100 mL or <1/mL"),
+        "mass": tr("a reading such as 0.4 mg/L, <0.1, 400 ppb or n.d."),
     }
     return examples[_family(constituent)]
 
@@ -145,8 +152,8 @@ def _unit(text: str, constituent: str) -> float:
     if plain in units:
         return units[plain]
     if not plain:
-        raise InputError("the unit is missing", code="no_unit", hint="dS/m or µS/cm")
-    raise InputError(f"the unit “{text}” does not fit here", code="unknown_unit")
+        raise InputError(tr("the unit is missing"), code="no_unit", hint=tr("dS/m or µS/cm"))
+    raise InputError(tr("the unit “{text}” does not fit here", text=text), code="unknown_unit")
 
 
 def read_reading(text: str | None, constituent: str, field: str) -> Reading | None:
@@ -175,7 +182,7 @@ def read_reading(text: str | None, constituent: str, field: str) -> Reading | No
         return None
     try:
         if len(text) > MAX_TEXT:
-            raise InputError("the text is too long for one reading", code="too_long")
+            raise InputError(tr("the text is too long for one reading"), code="too_long")
         return _reading(tidy(text), constituent)
     except InputError as error:
         raise InputError(
@@ -198,10 +205,10 @@ def _reading(plain: str, constituent: str) -> Reading | None:
         rest = plain[sign.end() :]
     number, unit = leading_number(rest)
     if number < 0.0:
-        raise InputError("a reading cannot be negative", code="out_of_range")
+        raise InputError(tr("a reading cannot be negative"), code="out_of_range")
     value = number * _unit(unit, constituent)
     if value > _MOST[_family(constituent)]:
-        raise InputError("that is more than water can hold", code="out_of_range")
+        raise InputError(tr("that is more than water can hold"), code="out_of_range")
     if less:
         return Reading(0.0, value, plain)
     return Reading(value, math.inf if more else value, plain)
@@ -224,16 +231,18 @@ def read_dose(text: str | None, field: str, label: str) -> float:
     InputError
         Where it is missing, no plain amount, or zero.
     """
-    accepted = "a dose such as 10 mg/L or 10 ppm"
+    accepted = tr("a dose such as 10 mg/L or 10 ppm")
     found = read_reading(text, "dose", field) if text else None
     if found is None:
-        raise InputError(f"{label} is missing", code="missing", field=field, accepted=accepted)
+        raise InputError(
+            tr("{label} is missing", label=label), code="missing", field=field, accepted=accepted
+        )
     if found.low != found.high or not 0.0 < found.low <= 100.0:
         raise InputError(
-            f"{label} must be one amount above zero",
+            tr("{label} must be one amount above zero", label=label),
             code="out_of_range",
             field=field,
             given=text,
-            accepted=f"{accepted}, up to 100 g/L",
+            accepted=tr("{accepted}, up to 100 g/L", accepted=accepted),
         )
     return found.low

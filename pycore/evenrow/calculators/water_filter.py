@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import reduce
 from typing import Any
 
 from evenrow.agronomy.filtration import (
@@ -16,11 +17,11 @@ from evenrow.agronomy.filtration import (
     fineness,
     flushing_interval,
 )
-from evenrow.agronomy.water_quality import CLASS_NAMES, SLIGHT, TABLE_SOURCE
+from evenrow.agronomy.water_quality import SLIGHT, TABLE_SOURCE
 from evenrow.calculators.result import Fact, Notice, Number, Result, Section
 from evenrow.calculators.spec import Calculator
 from evenrow.calculators.water_filter_form import FIELDS
-from evenrow.calculators.water_hazard import Report, hazard_sections, read_report
+from evenrow.calculators.water_hazard import Report, class_words, hazard_sections, read_report
 from evenrow.calculators.water_treatment import (
     chlorine_section,
     injection_notices,
@@ -29,19 +30,34 @@ from evenrow.calculators.water_treatment import (
 )
 from evenrow.catalogue import device
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr
 
 #: Three pounds a square inch, the low end of what is usual. [m]
 _DIRTY = 3.0 * 0.70307
-_KIND_WORDS = {"screen": "screen filter", "disc": "disc filter", "media": "sand media filter"}
-_UC = "University of California, Maintenance of Microirrigation Systems; the rest common practice"
+_KIND_WORDS = {
+    "screen": said("screen filter"),
+    "disc": said("disc filter"),
+    "media": said("sand media filter"),
+}
+_UC = said(
+    "University of California, Maintenance of Microirrigation Systems; the rest common practice"
+)
 _BACKFLOW = {
-    "well": "keep what you inject out of the well: a check valve that drains and lets in air, and "
-    "an injector that stops with the pump",
-    "open": "keep what you inject out of the pond or stream: a check valve that drains and lets in "
-    "air, and an injector that stops with the pump",
-    "municipal": "injected chemicals make it a high hazard: a reduced-pressure backflow preventer "
-    "is what most codes ask for",
-    "tank": "an air gap where the tank is filled from drinking water; no pipe that joins them",
+    "well": said(
+        "keep what you inject out of the well: a check valve that drains and lets in air, and an "
+        "injector that stops with the pump"
+    ),
+    "open": said(
+        "keep what you inject out of the pond or stream: a check valve that drains and lets in "
+        "air, and an injector that stops with the pump"
+    ),
+    "municipal": said(
+        "injected chemicals make it a high hazard: a reduced-pressure backflow preventer is what "
+        "most codes ask for"
+    ),
+    "tank": said(
+        "an air gap where the tank is filled from drinking water; no pipe that joins them"
+    ),
 }
 
 
@@ -51,29 +67,27 @@ def _headline(report: Report) -> tuple[Fact, str]:
         return (
             Fact(
                 name="hazard",
-                label="Clogging hazard",
-                text="not known",
-                rule="Nothing of the report is filled in.",
-                source=TABLE_SOURCE,
+                label=tr("Clogging hazard"),
+                text=tr("not known"),
+                rule=tr("Nothing of the report is filled in."),
+                source=tr(TABLE_SOURCE),
             ),
-            "Have the water tested; until then filter and flush as for dirty water.",
+            tr("Have the water tested; until then filter and flush as for dirty water."),
         )
     names = ", ".join(report.worst_names)
     surely = worst if report.surely is None else report.surely
     verdicts = (
-        "No reading is a worry. Filter, and flush the lines now and then.",
-        "It can be used with the care below; without it emitters will clog within seasons.",
-        "Do not run drip on this water untreated.",
+        tr("No reading is a worry. Filter, and flush the lines now and then."),
+        tr("It can be used with the care below; without it emitters will clog within seasons."),
+        tr("Do not run drip on this water untreated."),
     )
     return (
         Fact(
             name="hazard",
-            label="Clogging hazard",
-            text=CLASS_NAMES[worst]
-            if surely == worst
-            else f"{CLASS_NAMES[surely]} to {CLASS_NAMES[worst]}",
-            rule="The worst class of what was tested; one bad constituent is enough to clog.",
-            source=TABLE_SOURCE,
+            label=tr("Clogging hazard"),
+            text=class_words(surely, worst),
+            rule=tr("The worst class of what was tested; one bad constituent is enough to clog."),
+            source=tr(TABLE_SOURCE),
         ),
         _verdict(verdicts[worst], names, worst, surely),
     )
@@ -84,27 +98,57 @@ def _verdict(verdict: str, names: str, worst: int, surely: int) -> str:
     if worst == SLIGHT:
         return verdict
     if surely < worst:
-        return (
-            f"The report leaves open how bad {names} is: have it tested more finely. Until then "
-            "take it for the worst."
+        return tr(
+            "The report leaves open how bad {names} is: have it tested more finely. Until "
+            "then take it for the worst.",
+            names=names,
         )
-    return f"Because of {names}. {verdict}"
+    return " ".join((tr("Because of {names}.", names=names), verdict))
 
 
 def _mesh_words(passage: float, share: float = 1 / 7) -> str:
     mesh, opening, enough = fineness(passage, share)
-    words = f"{mesh} mesh, openings of {opening * 1e6:.0f} µm"
-    return words if enough else f"finer than {words}: ask the maker of the line"
+    parts = {"mesh": mesh, "opening": opening * 1e6}
+    if enough:
+        return tr("{mesh} mesh, openings of {opening:.0f} µm", **parts)
+    return tr(
+        "finer than {mesh} mesh, openings of {opening:.0f} µm: ask the maker of the line", **parts
+    )
 
 
 def _size_words(kind: str, area: float, system: UnitSystem) -> str:
     """Return an area as something to look at."""
     if kind == "media":
         across = math.sqrt(4.0 * area / math.pi)
-        return f"a tank {format_value(across, 'spacing', system, 2)} across"
+        return tr("a tank {size} across", size=format_value(across, "spacing", system, 2))
     across = math.sqrt(area / math.pi)
     size = format_value(across, "diameter", system, 2)
-    return f"a cylinder {size} across and {size} tall, all of it open"
+    return tr("a cylinder {size} across and {size} tall, all of it open", size=size)
+
+
+def _kind_text(kind: str, suggested: str, reason: str) -> str:
+    """Return the kind of filter, and why it or another suits."""
+    name = tr(_KIND_WORDS[kind])
+    if kind == suggested:
+        return tr("{filter}: {reason}", filter=name, reason=reason)
+    return tr(
+        "{filter}; better here: {suggested}, as {reason}",
+        filter=name,
+        suggested=tr(_KIND_WORDS[suggested]),
+        reason=reason,
+    )
+
+
+def _area_rule(size: str, *, higher: bool) -> str:
+    if higher:
+        return tr(
+            "Flow over the higher rate of the range: {size}. Count the screen, not its openings.",
+            size=size,
+        )
+    return tr(
+        "Flow over the lower rate of the range: {size}. Count the screen, not its openings.",
+        size=size,
+    )
 
 
 def _filter_section(
@@ -120,42 +164,43 @@ def _filter_section(
     needed = filter_area(flow, rate)
     area = wanted["area"] or needed
     dirty = _DIRTY if wanted["dirty"] is None else wanted["dirty"]
-    own = "" if kind == suggested else f"; better here: {_KIND_WORDS[suggested]}, as {reason}"
-    rate_source = RATE_SOURCES[rated]
+    rate_source = tr(RATE_SOURCES[rated])
     if kind == "disc":
-        rate_source += " (none is published for discs: that of a screen is used)"
+        rate_source = tr(
+            "{source} (none is published for discs: that of a screen is used)", source=rate_source
+        )
     items: list[Number | Fact] = [
         Fact(
             name="filter_kind",
-            label="Kind of filter",
-            text=f"{_KIND_WORDS[kind]}{own or f': {reason}'}",
-            rule="By where the water comes from and how much floats in it.",
-            source=_UC,
+            label=tr("Kind of filter"),
+            text=_kind_text(kind, suggested, tr(reason)),
+            rule=tr("By where the water comes from and how much floats in it."),
+            source=tr(_UC),
         ),
         Fact(
             name="fineness",
-            label="No coarser than",
+            label=tr("No coarser than"),
             text=_mesh_words(passage),
-            rule=f"A seventh of the passage of {passage * 1e3:.2g} mm. Behind a sand filter set a "
-            "screen of this mesh, against sand that escapes.",
-            source=FINENESS_SOURCE,
+            rule=tr(
+                "A seventh of the passage of {passage:.2g} mm. Behind a sand filter set a "
+                "screen of this mesh, against sand that escapes.",
+                passage=passage * 1e3,
+            ),
+            source=tr(FINENESS_SOURCE),
         ),
         Fact(
             name="fineness_strict",
-            label="Better, for water that is worse than slight",
+            label=tr("Better, for water that is worse than slight"),
             text=_mesh_words(passage, STRICT_SHARE),
-            rule="A tenth of the passage: grains and slime bridge holes wider than themselves.",
-            source=FINENESS_SOURCE,
+            rule=tr("A tenth of the passage: grains and slime bridge holes wider than themselves."),
+            source=tr(FINENESS_SOURCE),
         ),
         Number(
             name="filter_area",
-            label="Filter surface needed",
+            label=tr("Filter surface needed"),
             value=needed,
             kind="area",
-            rule="Flow over "
-            + ("the higher" if rate == bold else "the lower")
-            + f" rate of the range: {_size_words(kind, needed, system)}. Count the screen, "
-            "not its openings.",
+            rule=_area_rule(_size_words(kind, needed, system), higher=rate == bold),
             source=rate_source,
         ),
     ]
@@ -163,45 +208,55 @@ def _filter_section(
         items.append(
             Number(
                 name="filter_use",
-                label="Yours is used to",
+                label=tr("Yours is used to"),
                 value=needed / wanted["area"],
                 kind="share",
                 digits=2,
-                rule="Surface needed over surface there; above 100 % it is too small.",
+                rule=tr("Surface needed over surface there; above 100 % it is too small."),
                 source=rate_source,
             )
         )
     items.append(_interval(report, dirty, flow / area, passage, wanted["held"]))
-    return Section(title="The filter", items=tuple(items))
+    return Section(title=tr("The filter"), items=tuple(items))
 
 
 def _interval(
     report: Report, dirty: float, rate: float, passage: float, held: float
 ) -> Number | Fact:
     """Return how long the filter runs between flushes."""
-    label = "Flush the filter after about"
+    label = tr("Flush the filter after about")
     if "suspended" not in report.readings:
         return Fact(
             name="flushing",
             label=label,
-            text="not known: have the suspended solids tested, and go by the gauges",
+            text=tr("not known: have the suspended solids tested, and go by the gauges"),
         )
     time = flushing_interval(
         dirty, rate, fineness(passage)[1], min(report.likely("suspended"), 1e3), held
     )
     if not math.isfinite(time):
-        return Fact(name="flushing", label=label, text="never, if nothing is held; see the gauges")
+        return Fact(
+            name="flushing", label=label, text=tr("never, if nothing is held; see the gauges")
+        )
     return Number(
         name="flushing",
         label=label,
         value=time,
         kind="duration",
         digits=2,
-        rule="An order of magnitude. A layer of grains as wide as the openings, thick enough to "
-        "cost the loss allowed, over what arrives on each area. Time the first rise of the gauge "
-        "and go by that.",
-        source="Kozeny (1927), Carman (1937), and a balance of mass; 40 % holes, grains of quartz",
+        rule=tr(
+            "An order of magnitude. A layer of grains as wide as the openings, thick enough to "
+            "cost the loss allowed, over what arrives on each area. Time the first rise of the "
+            "gauge and go by that."
+        ),
+        source=tr(
+            "Kozeny (1927), Carman (1937), and a balance of mass; 40 % holes, grains of quartz"
+        ),
     )
+
+
+def _and(first: str, last: str) -> str:
+    return tr("{first} and {last}", first=first, last=last)
 
 
 def _notices(inputs: Mapping[str, Any], report: Report) -> list[Notice]:
@@ -210,7 +265,10 @@ def _notices(inputs: Mapping[str, Any], report: Report) -> list[Notice]:
         notices.append(
             Notice(
                 level="note",
-                text=f"Not tested: {', '.join(report.untested)}. Not tested is not clean.",
+                text=tr(
+                    "Not tested: {names}. Not tested is not clean.",
+                    names=", ".join(report.untested),
+                ),
             )
         )
     stricter = [f.label for f in report.findings if f.stricter > f.most]
@@ -218,7 +276,10 @@ def _notices(inputs: Mapping[str, Any], report: Report) -> list[Notice]:
         notices.append(
             Notice(
                 level="note",
-                text=f"A stricter table puts {' and '.join(stricter)} a class higher: see Why.",
+                text=tr(
+                    "A stricter table puts {names} a class higher: see Why.",
+                    names=reduce(_and, stricter),
+                ),
             )
         )
     return notices
@@ -238,15 +299,17 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             sections.append(more)
         sections.append(
             Section(
-                title="Backflow",
+                title=tr("Backflow"),
                 items=(
                     Fact(
                         name="backflow",
-                        label="Backflow protection",
-                        text=_BACKFLOW[inputs["water"]["source"]],
-                        rule="Your local code decides, and may ask for a licensed fitter and a "
-                        "yearly test. Before the injector, never behind it.",
-                        source="common practice; local codes",
+                        label=tr("Backflow protection"),
+                        text=tr(_BACKFLOW[inputs["water"]["source"]]),
+                        rule=tr(
+                            "Your local code decides, and may ask for a licensed fitter and a "
+                            "yearly test. Before the injector, never behind it."
+                        ),
+                        source=tr("common practice; local codes"),
                     ),
                 ),
             )

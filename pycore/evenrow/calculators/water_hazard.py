@@ -26,17 +26,25 @@ from evenrow.calculators.result import Column, Section, Steps, Table
 from evenrow.calculators.water_filter_form import LAB_LABELS
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import format_number
+from evenrow.words import said, tr
 
 _WHY = {
-    "ph": "alkaline water lets lime and iron settle, and weakens chlorine",
-    "suspended": "sand and silt lodge in the passages; silt bakes where lines dry out",
-    "dissolved": "salts are left behind where drops dry at the emitters",
-    "iron": "settles as red ochre where air or chlorine reaches it, and feeds iron bacteria",
-    "manganese": "settles black, more slowly than iron does",
-    "sulphide": "feeds white slime, and makes black sludge with iron",
-    "hardness": "lime settles as the water warms, or meets phosphate or lime in fertiliser",
-    "bacteria": "slime grows in the lines and glues silt together",
+    "ph": said("alkaline water lets lime and iron settle, and weakens chlorine"),
+    "suspended": said("sand and silt lodge in the passages; silt bakes where lines dry out"),
+    "dissolved": said("salts are left behind where drops dry at the emitters"),
+    "iron": said("settles as red ochre where air or chlorine reaches it, and feeds iron bacteria"),
+    "manganese": said("settles black, more slowly than iron does"),
+    "sulphide": said("feeds white slime, and makes black sludge with iron"),
+    "hardness": said("lime settles as the water warms, or meets phosphate or lime in fertiliser"),
+    "bacteria": said("slime grows in the lines and glues silt together"),
 }
+
+
+def class_words(least: int, most: int) -> str:
+    """Return a class in words, or the two between which it lies."""
+    if least == most:
+        return tr(CLASS_NAMES[most])
+    return tr("{least} to {most}", least=tr(CLASS_NAMES[least]), most=tr(CLASS_NAMES[most]))
 
 
 @dataclass(frozen=True)
@@ -64,14 +72,12 @@ class Finding:
     @property
     def label(self) -> str:
         """What people call it."""
-        return LAB_LABELS[self.name]
+        return tr(LAB_LABELS[self.name])
 
     @property
     def words(self) -> str:
         """Its class in words."""
-        if self.least == self.most:
-            return CLASS_NAMES[self.most]
-        return f"{CLASS_NAMES[self.least]} to {CLASS_NAMES[self.most]}"
+        return class_words(self.least, self.most)
 
 
 @dataclass(frozen=True)
@@ -100,7 +106,7 @@ class Report:
     def untested(self) -> tuple[str, ...]:
         """Labels of what has classes and was not tested."""
         known = {f.name for f in self.findings}
-        return tuple(LAB_LABELS[name] for name in BOUNDS if name not in known)
+        return tuple(tr(LAB_LABELS[name]) for name in BOUNDS if name not in known)
 
     def likely(self, name: str) -> float:
         """Return what to reckon with of a substance [kg/m3]; 0 where it was not tested."""
@@ -165,10 +171,15 @@ def hazard_table(report: Report) -> Table:
     rows = []
     for f in sorted(report.findings, key=lambda f: -f.most):
         bounds = BOUNDS[f.name]
-        why = f"{_WHY[f.name]}. Bounds: {bounds.source}."
+        why = tr("{why}. Bounds: {source}.", why=tr(_WHY[f.name]), source=tr(bounds.source))
         if f.stricter != f.most:
             lower = STRICTER[f.name]
-            why += f" By a stricter table it is {CLASS_NAMES[f.stricter]}: {lower.source}."
+            stricter = tr(
+                "By a stricter table it is {hazard}: {source}.",
+                hazard=tr(CLASS_NAMES[f.stricter]),
+                source=tr(lower.source),
+            )
+            why = f"{why} {stricter}"
         rows.append(
             (
                 f.label,
@@ -181,17 +192,17 @@ def hazard_table(report: Report) -> Table:
         )
     return Table(
         name="hazards",
-        title="Each line of the report",
+        title=tr("Each line of the report"),
         columns=(
-            Column(name="what", label="What"),
-            Column(name="reading", label="Yours"),
-            Column(name="class", label="Hazard"),
-            Column(name="slight", label="Slight below"),
-            Column(name="severe", label="Severe above"),
-            Column(name="why", label="Why", detail=True),
+            Column(name="what", label=tr("What")),
+            Column(name="reading", label=tr("Yours")),
+            Column(name="class", label=tr("Hazard")),
+            Column(name="slight", label=tr("Slight below")),
+            Column(name="severe", label=tr("Severe above")),
+            Column(name="why", label=tr("Why"), detail=True),
         ),
         rows=tuple(rows),
-        note="A “less than” counts as the worst it leaves open.",
+        note=tr("A “less than” counts as the worst it leaves open."),
     )
 
 
@@ -207,41 +218,54 @@ def advice(report: Report) -> Steps:
     items = []
     if report.hazard_of("suspended") >= MODERATE:
         items.append(
-            "Let the water settle in a pond or tank, take it from below the surface and above the "
-            "sludge; behind a sandy well set a sand separator. Then filter."
+            tr(
+                "Let the water settle in a pond or tank, take it from below the surface and "
+                "above the sludge; behind a sandy well set a sand separator. Then filter."
+            )
         )
     if report.hazard_of("iron") >= MODERATE or report.hazard_of("manganese") >= MODERATE:
         items.append(
-            "Iron and manganese: let them settle before the filter, by spraying the water into an "
-            "open tank or by chlorine, with time to settle; or keep them dissolved with acid. "
-            "Never let chlorine meet them behind the filter: the ochre would form in the lines."
+            tr(
+                "Iron and manganese: let them settle before the filter, by spraying the water "
+                "into an open tank or by chlorine, with time to settle; or keep them dissolved "
+                "with acid. Never let chlorine meet them behind the filter: the ochre would form "
+                "in the lines."
+            )
         )
         ph = report.likely("ph") if "ph" in report.readings else 7.0
         if iron_may_settle(ph, report.likely("iron")):
             items.append(
-                "At 0.5 mg/L of iron or more and such a pH, ochre forms by itself (Schwankl, "
-                "University of California)."
+                tr(
+                    "At 0.5 mg/L of iron or more and such a pH, ochre forms by itself (Schwankl, "
+                    "University of California)."
+                )
             )
     if report.hazard_of("sulphide") >= MODERATE:
-        items.append("Hydrogen sulphide: drive it out by spraying into an open tank, or chlorine.")
+        items.append(
+            tr("Hydrogen sulphide: drive it out by spraying into an open tank, or chlorine.")
+        )
     if _lime(report):
         items.append(
-            "Lime: bring the pH to 7 or below by acid now and then, by titration. Never put "
-            "phosphate or calcium into this water without a jar test: mix a jar of it in the same "
-            "strength and let it stand for a day."
+            tr(
+                "Lime: bring the pH to 7 or below by acid now and then, by titration. Never put "
+                "phosphate or calcium into this water without a jar test: mix a jar of it in the "
+                "same strength and let it stand for a day."
+            )
         )
     if report.hazard_of("dissolved") >= SEVERE:
-        items.append("So much salt also harms crops: ask an adviser about leaching and crops.")
+        items.append(tr("So much salt also harms crops: ask an adviser about leaching and crops."))
     if report.hazard_of("bacteria") >= MODERATE or report.hazard_of("sulphide") >= MODERATE:
-        items.append("Slime: chlorinate, often and weakly rather than rarely and strongly.")
+        items.append(tr("Slime: chlorinate, often and weakly rather than rarely and strongly."))
     items.append(
-        "Whatever the water: clean the filter by the gauges, and flush the lines from their ends "
-        "at the start of the season and monthly, more often if what comes out is dirty."
+        tr(
+            "Whatever the water: clean the filter by the gauges, and flush the lines from their "
+            "ends at the start of the season and monthly, more often if what comes out is dirty."
+        )
     )
-    return Steps(name="advice", title="What to do about it", items=tuple(items))
+    return Steps(name="advice", title=tr("What to do about it"), items=tuple(items))
 
 
 def hazard_sections(report: Report) -> Sequence[Section]:
     """Return the part of the answer that is about the report."""
     items: list[Table | Steps] = [hazard_table(report)] if report.findings else []
-    return (Section(title="The water", items=(*items, advice(report))),)
+    return (Section(title=tr("The water"), items=(*items, advice(report))),)

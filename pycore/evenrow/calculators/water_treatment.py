@@ -25,16 +25,17 @@ from evenrow.design.line import Line, line_of
 from evenrow.errors import InputError
 from evenrow.hydraulics.lateral import solve_lateral
 from evenrow.units import UnitSystem, format_number, format_value
+from evenrow.words import said, tr
 
 #: How long chlorine or acid stays at work once it has arrived. [s] Common practice, no source.
 HOLD = 3600.0
 _ML_PER_MIN = 1e-6 / 60.0
-_BALANCE = "balance of mass: flow × dose / strength"
+_BALANCE = said("balance of mass: flow × dose / strength")
 _NAMES = {
-    "liquid": "liquid chlorine",
-    "granular": "chlorine solution",
-    "acid": "acid",
-    "fertiliser": "fertiliser solution",
+    "liquid": said("liquid chlorine"),
+    "granular": said("chlorine solution"),
+    "acid": said("acid"),
+    "fertiliser": said("fertiliser solution"),
 }
 
 
@@ -64,7 +65,9 @@ class Plan:
 def _wanted(inputs: Mapping[str, Any], name: str, label: str) -> float:
     value = inputs[name]
     if value is None:
-        raise InputError(f"{label} is missing", code="missing", field=f"chemical.{name}")
+        raise InputError(
+            tr("{label} is missing", label=label), code="missing", field=f"chemical.{name}"
+        )
     return float(value)
 
 
@@ -77,13 +80,29 @@ def _rate_lines(flow: float, dose: float, strength: float, system: UnitSystem) -
     minute = flow * 60e3
     rate = injection_rate(flow, dose, strength)
     lines = (
-        f"Flow: {format_value(flow, 'flow', system, 4)} = {_amount(minute)} L/min.",
-        f"Each minute the water must get {_amount(minute)} L × {_amount(dose / MG_PER_L)} mg/L = "
-        f"{_amount(minute * dose / MG_PER_L)} mg.",
-        f"A litre of what you inject holds {_amount(strength)} g = {_amount(strength * 1e3)} mg.",
-        f"Rate: {_amount(minute * dose / MG_PER_L)} mg/min ÷ {_amount(strength)} mg/mL = "
-        f"{_amount(rate / _ML_PER_MIN, 3)} mL/min = "
-        f"{format_value(rate, 'emitter_flow', system, 3)}.",
+        tr(
+            "Flow: {flow} = {minute} L/min.",
+            flow=format_value(flow, "flow", system, 4),
+            minute=_amount(minute),
+        ),
+        tr(
+            "Each minute the water must get {minute} L × {dose} mg/L = {mass} mg.",
+            minute=_amount(minute),
+            dose=_amount(dose / MG_PER_L),
+            mass=_amount(minute * dose / MG_PER_L),
+        ),
+        tr(
+            "A litre of what you inject holds {grams} g = {milligrams} mg.",
+            grams=_amount(strength),
+            milligrams=_amount(strength * 1e3),
+        ),
+        tr(
+            "Rate: {mass} mg/min ÷ {strength} mg/mL = {rate} mL/min = {shown}.",
+            mass=_amount(minute * dose / MG_PER_L),
+            strength=_amount(strength),
+            rate=_amount(rate / _ML_PER_MIN, 3),
+            shown=format_value(rate, "emitter_flow", system, 3),
+        ),
     )
     return lines
 
@@ -99,21 +118,29 @@ def travel_time(inputs: Mapping[str, Any], system: UnitSystem) -> tuple[float, s
     travel = inputs["travel"]
     if travel["by"] == "time":
         if travel["time"] is None:
-            raise InputError("the travel time is missing", code="missing", field="travel.time")
-        return travel["time"], "As given."
+            raise InputError(tr("the travel time is missing"), code="missing", field="travel.time")
+        return travel["time"], tr("As given.")
     if inputs["line"]["spacing"] is None:
-        raise InputError("the emitter spacing is missing", code="missing", field="line.spacing")
+        raise InputError(tr("the emitter spacing is missing"), code="missing", field="line.spacing")
     if travel["length"] is None:
-        raise InputError("the length is missing", code="missing", field="travel.length")
+        raise InputError(tr("the length is missing"), code="missing", field="travel.length")
     line = line_of(inputs["line"], 15.0)
     time = _line_time(line, travel, inputs["ground"]["row_slope"], system)
-    rule = "Distance over velocity along the line, emitter by emitter, with the line full"
     if travel["main"]:
         if travel["bore"] is None:
-            raise InputError("the inside diameter is missing", code="missing", field="travel.bore")
+            raise InputError(
+                tr("the inside diameter is missing"), code="missing", field="travel.bore"
+            )
         time += pipe_travel_time(travel["main"], travel["bore"], inputs["flow"])
-        rule += "; before it the volume of the pipe over the flow"
-    return time, f"{rule}. Slow water at the closed end takes most of it."
+        return time, tr(
+            "Distance over velocity along the line, emitter by emitter, with the line full; before "
+            "it the volume of the pipe over the flow. Slow water at the closed end takes most of "
+            "it."
+        )
+    return time, tr(
+        "Distance over velocity along the line, emitter by emitter, with the line full. Slow water "
+        "at the closed end takes most of it."
+    )
 
 
 def _line_time(line: Line, travel: Mapping[str, Any], slope: float, system: UnitSystem) -> float:
@@ -121,10 +148,12 @@ def _line_time(line: Line, travel: Mapping[str, Any], slope: float, system: Unit
     head = emitter.head_nominal if travel["pressure"] is None else travel["pressure"]
     if head > emitter.head_max:
         raise InputError(
-            "this line does not bear that pressure",
+            tr("this line does not bear that pressure"),
             code="out_of_range",
             field="travel.pressure",
-            accepted=f"up to {format_value(emitter.head_max, 'pressure', system)}",
+            accepted=tr(
+                "up to {pressure}", pressure=format_value(emitter.head_max, "pressure", system)
+            ),
         )
     try:
         lateral = line.lateral(travel["length"], slope=slope)
@@ -133,10 +162,10 @@ def _line_time(line: Line, travel: Mapping[str, Any], slope: float, system: Unit
     time = float(solve_lateral(lateral, head).travel_time)
     if not np.isfinite(time):
         raise InputError(
-            "no water reaches the end of that line",
+            tr("no water reaches the end of that line"),
             code="no_flow",
             field="travel.pressure",
-            hint="more pressure, or a shorter line",
+            hint=tr("more pressure, or a shorter line"),
         )
     return time
 
@@ -155,41 +184,73 @@ def plan_of(inputs: Mapping[str, Any], system: UnitSystem) -> Plan | None:
         return None
     time, rule = travel_time(inputs, system)
     if kind == "acid":
-        acid = _wanted(chemical, "acid", "the acid of the titration")
-        sample = _wanted(chemical, "sample", "the water of the sample")
+        acid = _wanted(chemical, "acid", tr("the acid of the titration"))
+        sample = _wanted(chemical, "sample", tr("the water of the sample"))
         rate = titrated_rate(flow, acid, sample)
         each = acid / sample
         lines = (
-            f"Each litre of water takes {_amount(acid * 1e6)} mL ÷ {_amount(sample * 1e3)} L = "
-            f"{_amount(each * 1e3)} mL of acid.",
-            f"Flow: {format_value(flow, 'flow', system, 4)} = {_amount(flow * 60e3)} L/min.",
-            f"Rate: {_amount(flow * 60e3)} L/min × {_amount(each * 1e3)} mL/L = "
-            f"{_amount(rate / _ML_PER_MIN, 3)} mL/min = "
-            f"{format_value(rate, 'emitter_flow', system, 3)}.",
+            tr(
+                "Each litre of water takes {acid} mL ÷ {sample} L = {each} mL of acid.",
+                acid=_amount(acid * 1e6),
+                sample=_amount(sample * 1e3),
+                each=_amount(each * 1e3),
+            ),
+            tr(
+                "Flow: {flow} = {minute} L/min.",
+                flow=format_value(flow, "flow", system, 4),
+                minute=_amount(flow * 60e3),
+            ),
+            tr(
+                "Rate: {minute} L/min × {each} mL/L = {rate} mL/min = {shown}.",
+                minute=_amount(flow * 60e3),
+                each=_amount(each * 1e3),
+                rate=_amount(rate / _ML_PER_MIN, 3),
+                shown=format_value(rate, "emitter_flow", system, 3),
+            ),
         )
         return Plan(kind, rate, time, rule, lines)
     first: tuple[str, ...]
     stock = None
     if kind == "liquid":
-        dose = read_dose(chemical["chlorine"], "chemical.chlorine", "the chlorine wanted")
-        percent = _wanted(chemical, "percent", "the available chlorine")
+        dose = read_dose(chemical["chlorine"], "chemical.chlorine", tr("the chlorine wanted"))
+        percent = _wanted(chemical, "percent", tr("the available chlorine"))
         strength = liquid_strength(percent)
         first = (
-            f"Strength: {_amount(percent * 100)} % × 10 g/L for each per cent = "
-            f"{_amount(strength)} g/L of available chlorine.",
+            tr(
+                "Strength: {percent} % × 10 g/L for each per cent = {strength} g/L of "
+                "available chlorine.",
+                percent=_amount(percent * 100),
+                strength=_amount(strength),
+            ),
         )
     else:
         chlorine = kind == "granular"
         names = ("chlorine", "granules") if chlorine else ("nutrient_dose", "nutrient")
-        what = "chlorine" if chlorine else "nutrient"
-        dose = read_dose(chemical[names[0]], f"chemical.{names[0]}", f"the {what} wanted")
-        share = _wanted(chemical, names[1], f"the share of the {what}")
-        mass = _wanted(chemical, "mass", "what you dissolve")
-        stock = _wanted(chemical, "stock", "the volume of the solution")
+        dose = read_dose(
+            chemical[names[0]],
+            f"chemical.{names[0]}",
+            tr("the chlorine wanted") if chlorine else tr("the nutrient wanted"),
+        )
+        share = _wanted(
+            chemical,
+            names[1],
+            tr("the share of the chlorine") if chlorine else tr("the share of the nutrient"),
+        )
+        mass = _wanted(chemical, "mass", tr("what you dissolve"))
+        stock = _wanted(chemical, "stock", tr("the volume of the solution"))
         strength = stock_strength(mass, share, stock)
+        parts = {
+            "mass": _amount(mass * 1e3),
+            "share": _amount(share * 100),
+            "stock": _amount(stock * 1e3),
+            "strength": _amount(strength),
+        }
         first = (
-            f"Strength: {_amount(mass * 1e3)} g × {_amount(share * 100)} % ÷ "
-            f"{_amount(stock * 1e3)} L = {_amount(strength)} g/L of {what}.",
+            tr("Strength: {mass} g × {share} % ÷ {stock} L = {strength} g/L of chlorine.", **parts)
+            if chlorine
+            else tr(
+                "Strength: {mass} g × {share} % ÷ {stock} L = {strength} g/L of nutrient.", **parts
+            ),
         )
     return Plan(
         kind,
@@ -204,102 +265,133 @@ def plan_of(inputs: Mapping[str, Any], system: UnitSystem) -> Plan | None:
 
 def _doing(plan: Plan, system: UnitSystem) -> Steps:
     """Return how to inject, each caution at its step."""
-    name = _NAMES[plan.kind]
+    name = tr(_NAMES[plan.kind])
     time = format_value(plan.time, "duration", system, 2)
     travel = format_value(plan.travel, "duration", system, 2)
     items = [
-        "First the backflow protection that your local code asks for, before the injector, and an "
-        "injector that stops when the water stops. Without them, inject nothing.",
-        "Read the label: it is law. It says whether this product may go into irrigation water, "
-        "how strongly, and what to wear.",
-        "Goggles, gloves, apron, and clean water within reach. Keep people and animals out of the "
-        "field until it is flushed; post it at every tap: not for drinking.",
+        tr(
+            "First the backflow protection that your local code asks for, before the injector, "
+            "and an injector that stops when the water stops. Without them, inject nothing."
+        ),
+        tr(
+            "Read the label: it is law. It says whether this product may go into irrigation water, "
+            "how strongly, and what to wear."
+        ),
+        tr(
+            "Goggles, gloves, apron, and clean water within reach. Keep people and animals out "
+            "of the field until it is flushed; post it at every tap: not for drinking."
+        ),
     ]
     if plan.kind == "acid":
-        items.append("Pour acid into water, never water into acid: it would spit.")
+        items.append(tr("Pour acid into water, never water into acid: it would spit."))
     elif plan.kind == "fertiliser":
-        items.append("Dissolve it fully, let it settle and inject the clear part.")
+        items.append(tr("Dissolve it fully, let it settle and inject the clear part."))
     else:
-        items.append("Add chlorine to water, never water to chlorine; in the open air.")
+        items.append(tr("Add chlorine to water, never water to chlorine; in the open air."))
         items.append(
-            "Inject it before the filter, so that the iron and slime that it loosens are caught "
-            "there."
+            tr(
+                "Inject it before the filter, so that the iron and slime that it loosens are "
+                "caught there."
+            )
         )
     if plan.kind in ("liquid", "granular", "acid"):
         items.append(
-            "NEVER let chlorine and acid meet, in a tank, a pump or a hose: the gas kills. Each "
-            "has its own tank, pump and injection point, and water runs between them."
+            tr(
+                "NEVER let chlorine and acid meet, in a tank, a pump or a hose: the gas kills. "
+                "Each has its own tank, pump and injection point, and water runs between them."
+            )
         )
     items += [
-        "Start the water and wait until every line runs at full pressure.",
-        f"Inject {name} at {format_value(plan.rate, 'emitter_flow', system, 3)} for {time}.",
+        tr("Start the water and wait until every line runs at full pressure."),
+        tr(
+            "Inject {chemical} at {rate} for {time}.",
+            chemical=name,
+            rate=format_value(plan.rate, "emitter_flow", system, 3),
+            time=time,
+        ),
     ]
     if plan.kind in ("liquid", "granular"):
         items.append(
-            f"After about {travel} a test strip must show 1 to 2 mg/L of free chlorine at the last "
-            "emitter. If it does not, something on the way uses it up: dose more, as the label "
-            "allows."
+            tr(
+                "After about {travel} a test strip must show 1 to 2 mg/L of free chlorine at "
+                "the last emitter. If it does not, something on the way uses it up: dose more, "
+                "as the label allows.",
+                travel=travel,
+            )
         )
     elif plan.kind == "acid":
         items.append(
-            f"After about {travel} the pH at the last emitter must be what you titrated to. Acid "
-            "eats brass, zinc and steel, and some pump seals: check before, not after."
+            tr(
+                "After about {travel} the pH at the last emitter must be what you titrated to. "
+                "Acid eats brass, zinc and steel, and some pump seals: check before, not after.",
+                travel=travel,
+            )
         )
     items.append(
-        f"Stop the injector, let the water run for {travel} more at least, then flush the lines "
-        "from their ends."
+        tr(
+            "Stop the injector, let the water run for {travel} more at least, then flush "
+            "the lines from their ends.",
+            travel=travel,
+        )
         if plan.kind != "fertiliser"
-        else f"Stop the injector, and let the water run for {travel} more at least, so that none "
-        "is left in the lines to feed slime."
+        else tr(
+            "Stop the injector, and let the water run for {travel} more at least, so that "
+            "none is left in the lines to feed slime.",
+            travel=travel,
+        )
     )
-    return Steps(name="injecting", title="How to do it", items=tuple(items))
+    return Steps(name="injecting", title=tr("How to do it"), items=tuple(items))
 
 
 def injection_section(plan: Plan, system: UnitSystem) -> Section:
     """Return how fast, how long and how much."""
     source = (
-        "titration, in proportion: University of California, Maintenance of Microirrigation Systems"
+        tr(
+            "titration, in proportion: University of California, Maintenance of Microirrigation "
+            "Systems"
+        )
         if plan.kind == "acid"
-        else _BALANCE
+        else tr(_BALANCE)
     )
-    hold = "" if plan.kind == "fertiliser" else ", and an hour more to act"
     return Section(
-        title="Injection",
+        title=tr("Injection"),
         items=(
             Number(
                 name="injection_rate",
-                label=f"Rate of the {_NAMES[plan.kind]}",
+                label=tr("Rate of the {chemical}", chemical=tr(_NAMES[plan.kind])),
                 value=plan.rate,
                 kind="emitter_flow",
-                rule="Flow × dose / strength; worked out line by line below.",
+                rule=tr("Flow × dose / strength; worked out line by line below."),
                 source=source,
             ),
             Number(
                 name="travel_time",
-                label="Water reaches the last emitter after",
+                label=tr("Water reaches the last emitter after"),
                 value=plan.travel,
                 kind="duration",
                 digits=2,
                 rule=plan.travel_rule,
-                source="continuity; line solved by Darcy–Weisbach, Churchill (1977)",
+                source=tr("continuity; line solved by Darcy–Weisbach, Churchill (1977)"),
             ),
             Number(
                 name="injection_time",
-                label="Inject for",
+                label=tr("Inject for"),
                 value=plan.time,
                 kind="duration",
                 digits=2,
-                rule=f"Until it has reached the last emitter{hold}.",
-                source="common practice, no source",
+                rule=tr("Until it has reached the last emitter.")
+                if plan.kind == "fertiliser"
+                else tr("Until it has reached the last emitter, and an hour more to act."),
+                source=tr("common practice, no source"),
             ),
             Number(
                 name="injected",
-                label="That takes",
+                label=tr("That takes"),
                 value=plan.total,
                 kind="volume",
-                rule="Rate × time.",
+                rule=tr("Rate × time."),
             ),
-            Steps(name="arithmetic", title="The arithmetic", items=plan.arithmetic),
+            Steps(name="arithmetic", title=tr("The arithmetic"), items=plan.arithmetic),
             _doing(plan, system),
         ),
     )
@@ -314,26 +406,28 @@ def chlorine_section(plan: Plan, report: Report) -> Section | None:
         items.append(
             Number(
                 name="hypochlorous",
-                label="Share of the chlorine that kills, at this pH",
+                label=tr("Share of the chlorine that kills, at this pH"),
                 value=hypochlorous_share(min(report.likely("ph"), 14.0)),
                 kind="share",
                 digits=2,
-                rule="1 / (1 + 10^(pH − 7.53)): hypochlorous acid in free chlorine.",
-                source="acidity constant of hypochlorous acid, textbook",
+                rule=tr("1 / (1 + 10^(pH − 7.53)): hypochlorous acid in free chlorine."),
+                source=tr("acidity constant of hypochlorous acid, textbook"),
             )
         )
     if demand := _demand(report):
         items.append(
             Fact(
                 name="demand",
-                label="Used up by iron, manganese and sulphide",
-                text=f"up to {_amount(demand / MG_PER_L, 2)} mg/L",
-                rule="0.63 mg for each mg of iron, 1.29 of manganese, 8.3 of hydrogen sulphide. "
-                "Slime takes more.",
-                source="stoichiometry",
+                label=tr("Used up by iron, manganese and sulphide"),
+                text=tr("up to {demand} mg/L", demand=_amount(demand / MG_PER_L, 2)),
+                rule=tr(
+                    "0.63 mg for each mg of iron, 1.29 of manganese, 8.3 of hydrogen sulphide. "
+                    "Slime takes more."
+                ),
+                source=tr("stoichiometry"),
             )
         )
-    return Section(title="What the water does to it", items=tuple(items)) if items else None
+    return Section(title=tr("What the water does to it"), items=tuple(items)) if items else None
 
 
 def _demand(report: Report) -> float:
@@ -347,9 +441,10 @@ def injection_notices(plan: Plan, report: Report, system: UnitSystem) -> list[No
         notices.append(
             Notice(
                 level="warning",
-                text=f"The solution lasts only "
-                f"{format_value(plan.stock / plan.rate, 'duration', system, 2)}: make more of it, "
-                "or make it stronger.",
+                text=tr(
+                    "The solution lasts only {duration}: make more of it, or make it stronger.",
+                    duration=format_value(plan.stock / plan.rate, "duration", system, 2),
+                ),
             )
         )
     chlorine = plan.kind in ("liquid", "granular")
@@ -357,8 +452,10 @@ def injection_notices(plan: Plan, report: Report, system: UnitSystem) -> list[No
         notices.append(
             Notice(
                 level="warning",
-                text="Iron, manganese and sulphide in this water can use up all of that chlorine "
-                "before it reaches the emitters.",
+                text=tr(
+                    "Iron, manganese and sulphide in this water can use up all of that chlorine "
+                    "before it reaches the emitters."
+                ),
             )
         )
     return notices

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import tr
 
 DateOrder = Literal["dmy", "mdy"]
 #: Years that a weather table may tell of.
@@ -62,7 +63,9 @@ def read_dates(
     local = [i for i, one in enumerate(parts) if one.mark]
     notes = []
     if any(parts[i].year < 100 for i in local):
-        notes.append("years of two digits: 70 to 99 are 1970 to 1999, 00 to 69 are 2000 to 2069")
+        notes.append(
+            tr("years of two digits: 70 to 99 are 1970 to 1999, 00 to 69 are 2000 to 2069")
+        )
     dates = [(_full(one.year) if one.mark else one.year, one.first, one.second) for one in parts]
     if local:
         # Points between the numbers are written by those who put the day first.
@@ -113,11 +116,11 @@ def _order(
     second = max(parts[place][2] for place in local)
     if first > 12 and second > 12:
         raise InputError(
-            "some dates put the day first and some the month",
+            tr("some dates put the day first and some the month"),
             code="ambiguous",
             field="date",
-            accepted="one order for all dates",
-            hint="dates such as 2024-05-31",
+            accepted=tr("one order for all dates"),
+            hint=tr("dates such as 2024-05-31"),
         )
     if first > 12:
         return "dmy", ""
@@ -131,19 +134,22 @@ def _order(
     if steps["dmy"] == steps["mdy"]:
         year, a, b = sequence[0]
         raise InputError(
-            f"{a}/{b}/{year} can be read in two ways",
+            tr("{date} can be read in two ways", date=f"{a}/{b}/{year}"),
             code="ambiguous",
             field="date",
             given=f"{a}/{b}/{year}",
-            accepted="dates whose order is known",
-            hint="say whether the day or the month stands first, or write dates as 2024-05-31",
+            accepted=tr("dates whose order is known"),
+            hint=tr("say whether the day or the month stands first, or write dates as 2024-05-31"),
         )
     if steps["dmy"] > steps["mdy"]:
         return (
             "dmy",
-            "dates are read with the day first, because then the days follow on each other",
+            tr("dates are read with the day first, because then the days follow on each other"),
         )
-    return "mdy", "dates are read with the month first, because then the days follow on each other"
+    return (
+        "mdy",
+        tr("dates are read with the month first, because then the days follow on each other"),
+    )
 
 
 def _follows(dates: list[tuple[int, int, int]]) -> int:
@@ -175,9 +181,9 @@ def _days(
 
 def _no_date(cell: str, line: int) -> InputError:
     return InputError(
-        "is no date",
+        tr("is no date"),
         code="not_a_date",
-        field=f"line {line}, date",
+        field=tr("line {line}, {column}", line=line, column="date"),
         given=cell,
-        accepted="a day such as 2024-05-31, 31.5.2024 or 5/31/2024",
+        accepted=tr("a day such as 2024-05-31, 31.5.2024 or 5/31/2024"),
     )

@@ -21,6 +21,7 @@ from evenrow.calculators.weather_columns import COLUMNS, KINDS, plain_unit, read
 from evenrow.calculators.weather_dates import DateOrder, read_dates
 from evenrow.calculators.weather_values import FloatArray, Impossible, read_values
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Largest table: a century of days.
 MAX_TEXT, MAX_LINES, MAX_COLUMNS = 6_000_000, 40_000, 60
@@ -83,10 +84,10 @@ class WeatherTable:
             high, low = given.pop("tmax"), given.pop("tmin")
         except KeyError as missing:
             raise InputError(
-                "the table has no column of the highest and the lowest temperature",
+                tr("the table has no column of the highest and the lowest temperature"),
                 code="missing",
                 field=str(missing.args[0]),
-                accepted="columns such as Tmax (°C) and Tmin (°C)",
+                accepted=tr("columns such as Tmax (°C) and Tmin (°C)"),
             ) from None
         return reference_et(
             day_of_year(self.dates),
@@ -145,7 +146,7 @@ def read_weather(
     for name in told:
         if name not in COLUMNS:
             raise InputError(
-                "is no column", code="unknown", field=name, accepted=", ".join(COLUMNS)
+                tr("is no column"), code="unknown", field=name, accepted=", ".join(COLUMNS)
             )
     # A line of units may follow the headings.
     if body and _is_unit_line(body[0][1], places):
@@ -153,7 +154,7 @@ def read_weather(
             told.setdefault(name, _cell(body[0][1], place))
         body = body[1:]
     if not body:
-        raise InputError("the table has no days", code="empty", field="weather")
+        raise InputError(tr("the table has no days"), code="empty", field="weather")
     lines = [line for line, _ in body]
     dates, date_notes = read_dates([_cell(cells, date_place) for _, cells in body], lines, order)
     notes += date_notes
@@ -163,7 +164,7 @@ def read_weather(
     headed = {name: told.get(name, unit) for name, (_, unit) in places.items()}
     values, value_notes = read_values(raw, headed, lines, impossible)
     if ignored:
-        notes.append("columns left out: " + ", ".join(ignored))
+        notes.append(tr("columns left out: {columns}", columns=", ".join(ignored)))
     return _in_order(dates, values, notes + value_notes)
 
 
@@ -171,11 +172,11 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
     """Return the lines of the table with their numbers, cut into cells."""
     if len(text) > MAX_TEXT:
         raise InputError(
-            "the table is too large",
+            tr("the table is too large"),
             code="too_large",
             field="weather",
-            given=f"{len(text)} characters",
-            accepted=f"at most {MAX_TEXT:,} characters",
+            given=tr("{count} characters", count=len(text)),
+            accepted=tr("at most {most:,} characters", most=MAX_TEXT),
         )
     lines = [
         (number, line)
@@ -184,19 +185,19 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
     ]
     if len(lines) > MAX_LINES:
         raise InputError(
-            "the table is too long",
+            tr("the table is too long"),
             code="too_large",
             field="weather",
-            given=f"{len(lines)} lines",
-            accepted=f"at most {MAX_LINES:,} lines",
+            given=tr("{count} lines", count=len(lines)),
+            accepted=tr("at most {most:,} lines", most=MAX_LINES),
         )
     long = next((number for number, line in lines if len(line) > _MAX_LINE), None)
     if long is not None:
         raise InputError(
-            "is too long",
+            tr("is too long"),
             code="too_large",
-            field=f"line {long}",
-            accepted=f"at most {_MAX_LINE:,} characters",
+            field=tr("line {line}", line=long),
+            accepted=tr("at most {most:,} characters", most=_MAX_LINE),
         )
     mark = _separator([line for _, line in lines])
     if mark == " ":
@@ -232,11 +233,11 @@ def _headings(rows: Sequence[tuple[int, list[str]]]) -> tuple[int, _Places, int,
     for index, (number, cells) in enumerate(rows[:_MAX_PREAMBLE]):
         if len(cells) > MAX_COLUMNS:
             raise InputError(
-                "has too many columns",
+                tr("has too many columns"),
                 code="too_large",
-                field=f"line {number}",
+                field=tr("line {line}", line=number),
                 given=len(cells),
-                accepted=f"at most {MAX_COLUMNS}",
+                accepted=tr("at most {most}", most=MAX_COLUMNS),
             )
         words = [re.split(r"[\s_(\[/]+", cell.strip().lower())[0] for cell in cells]
         date = next((place for place, word in enumerate(words) if word in _DATE_WORDS), None)
@@ -252,22 +253,24 @@ def _headings(rows: Sequence[tuple[int, list[str]]]) -> tuple[int, _Places, int,
                 ignored.append(cell[:40])
             elif read[0] in places:
                 raise InputError(
-                    f"two columns hold the same quantity: {cell[:40]!r}",
+                    tr("two columns hold the same quantity: {column!r}", column=cell[:40]),
                     code="twice",
-                    field=f"line {number}",
+                    field=tr("line {line}", line=number),
                     given=cell,
-                    accepted="one column for each quantity",
+                    accepted=tr("one column for each quantity"),
                 )
             else:
                 places[read[0]] = (place, read[1])
         if places:
             return index, places, date, [name for name in ignored if name]
     raise InputError(
-        "no line of headings was found",
+        tr("no line of headings was found"),
         code="no_headings",
         field="weather",
-        accepted="a line such as: date, Tmax (°C), Tmin (°C), RH mean (%), wind (m/s), rain (mm)",
-        hint="a column named date, and names and units in one line above the days",
+        accepted=tr(
+            "a line such as: date, Tmax (°C), Tmin (°C), RH mean (%), wind (m/s), rain (mm)"
+        ),
+        hint=tr("a column named date, and names and units in one line above the days"),
     )
 
 
@@ -291,12 +294,12 @@ def _once(dates: NDArray[np.datetime64], lines: Sequence[int]) -> None:
     if again.size:
         first, second = sorted(lines[order[again[0] + step]] for step in (0, 1))
         raise InputError(
-            f"the day is in line {first} already",
+            tr("the day is in line {first} already", first=first),
             code="twice",
-            field=f"line {second}, date",
+            field=tr("line {line}, {column}", line=second, column="date"),
             given=str(dates[order[again[0]]]),
-            accepted="one line for each day",
-            hint="daily values; hourly ones have to be gathered first",
+            accepted=tr("one line for each day"),
+            hint=tr("daily values; hourly ones have to be gathered first"),
         )
 
 
@@ -307,12 +310,26 @@ def _in_order(
     if bool((np.diff(dates).astype(int) < 0).any()):
         order = np.argsort(dates, kind="stable")
         dates, values = dates[order], {name: column[order] for name, column in values.items()}
-        notes.append("the days were put in order")
+        notes.append(tr("the days were put in order"))
     missing = int((dates[-1] - dates[0]).astype(int)) + 1 - dates.size
     if missing:
-        notes.append(f"{missing} days are missing between {dates[0]} and {dates[-1]}")
+        notes.append(
+            tr(
+                "{count} days are missing between {first} and {last}",
+                count=missing,
+                first=dates[0],
+                last=dates[-1],
+            )
+        )
     for name, column in values.items():
         gaps = int(np.isnan(column).sum())
         if gaps:
-            notes.append(f"{name} has no value on {gaps} of {dates.size} days")
+            notes.append(
+                tr(
+                    "{column} has no value on {count} of {total} days",
+                    column=name,
+                    count=gaps,
+                    total=dates.size,
+                )
+            )
     return WeatherTable(dates, values, tuple(notes))

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from evenrow.calculators.weather_columns import COLUMNS, KINDS, plain_unit
 from evenrow.calculators.weather_dates import MAX_ERRORS
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import said, tr
 
 FloatArray = NDArray[np.float64]
 #: What becomes of values that cannot be true.
@@ -29,7 +30,6 @@ _COMMA_NUMBER = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 _POINT_NUMBER = re.compile(r"[+-]?\d*\.\d+", re.ASCII)
 #: Instruments tell up to this much more than full humidity.
 _WET = 1.05
-_NO_NUMBER = "is no number"
 
 
 def read_values(
@@ -66,7 +66,7 @@ def read_values(
     notes = []
     comma = _decimal_comma(raw)
     if comma:
-        notes.append("commas in numbers are read as decimal points")
+        notes.append(tr("commas in numbers are read as decimal points"))
     written: dict[str, FloatArray] = {}
     errors: list[InputError] = []
     for name, cells in raw.items():
@@ -84,7 +84,7 @@ def read_values(
     for name, column in values.items():
         bad = _out_of_bounds(name, column, notes)
         errors += [
-            _wrong(name, lines[i], "cannot be true", raw[name][i], _bounds(name, chosen[name]))
+            _wrong(name, lines[i], tr("cannot be true"), raw[name][i], _bounds(name, chosen[name]))
             for i in np.flatnonzero(bad)[:MAX_ERRORS]
         ]
         gone += int(bad.sum())
@@ -96,9 +96,9 @@ def read_values(
                 _wrong(
                     high,
                     lines[i],
-                    f"is below {low}",
-                    f"{raw[high][i]} and {raw[low][i]}",
-                    f"at least {low}",
+                    tr("is below {column}", column=low),
+                    tr("{high} and {low}", high=raw[high][i], low=raw[low][i]),
+                    tr("at least {column}", column=low),
                 )
                 for i in np.flatnonzero(crossed)[:MAX_ERRORS]
             ]
@@ -107,7 +107,7 @@ def read_values(
     if errors and impossible == "refuse":
         raise InputErrors(errors[:MAX_ERRORS])
     if gone:
-        notes.append(f"{gone} values that cannot be true are left out")
+        notes.append(tr("{count} values that cannot be true are left out", count=gone))
     return values, notes
 
 
@@ -118,7 +118,13 @@ def _out_of_bounds(name: str, column: FloatArray, notes: list[str]) -> NDArray[n
         above = (column > 1.0 + 1e-12) & (column <= _WET)
         if above.any():
             column[above] = 1.0
-            notes.append(f"{name} is above 100 % on {above.sum()} days and counts as 100 %")
+            notes.append(
+                tr(
+                    "{column} is above 100 % on {count} days and counts as 100 %",
+                    column=name,
+                    count=above.sum(),
+                )
+            )
     bad = (column < kind.low - 1e-12) | (column > kind.high + 1e-12)
     np.clip(column, kind.low, kind.high, out=column, where=~bad)  # rounding of the unit
     return bad
@@ -129,7 +135,7 @@ def _bounds(name: str, unit: str) -> str:
     kind = KINDS[COLUMNS[name]]
     factor, shift = kind.units[unit]
     low, high = (round((bound - shift) / factor, 6) + 0.0 for bound in (kind.low, kind.high))
-    return f"{low:g} to {high:g} {unit}"
+    return tr("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit)
 
 
 def _decimal_comma(raw: Mapping[str, Sequence[str]]) -> bool:
@@ -140,11 +146,15 @@ def _decimal_comma(raw: Mapping[str, Sequence[str]]) -> bool:
         points = points or next((cell for cell in cells if _POINT_NUMBER.fullmatch(cell)), "")
     if commas and points:
         raise InputError(
-            f"some numbers have commas ({commas}) and some points ({points})",
+            tr(
+                "some numbers have commas ({commas}) and some points ({points})",
+                commas=commas,
+                points=points,
+            ),
             code="ambiguous",
             field="weather",
-            given=f"{commas} and {points}",
-            accepted="one decimal sign in all numbers",
+            given=tr("{commas} and {points}", commas=commas, points=points),
+            accepted=tr("one decimal sign in all numbers"),
         )
     return bool(commas)
 
@@ -164,7 +174,15 @@ def _numbers(
         elif name == "rain" and text.lower() in ("t", "tr", "trace"):
             out[place] = 0.0
         elif len(errors) < MAX_ERRORS:
-            errors.append(_wrong(name, lines[place], _NO_NUMBER, cell, "a number, or nothing"))
+            errors.append(
+                InputError(
+                    tr("is no number"),
+                    code="not_a_number",
+                    field=_place(name, lines[place]),
+                    given=cell,
+                    accepted=tr("a number, or nothing"),
+                )
+            )
     return out, errors
 
 
@@ -177,7 +195,7 @@ def _unit(
         unit = plain_unit(told[:24])
         if unit not in kind.units:
             raise InputError(
-                f"the unit of the column {name} is not known",
+                tr("the unit of the column {column} is not known", column=name),
                 code="unknown_unit",
                 field=name,
                 given=told,
@@ -191,25 +209,32 @@ def _unit(
     ]
     alike = [column for other, column in written.items() if COLUMNS[other] == COLUMNS[name]]
     top = float(np.fmax.reduce(np.concatenate(alike)))
+    hot = said("{column} is read in {unit}, because there are values above 60")
     if like:
-        unit, why = like[0], "like the columns beside it"
+        unit, note = like[0], said("{column} is read in {unit}, like the columns beside it")
     elif COLUMNS[name] == "humidity" and top <= 1.0:
-        unit, why = "fraction", "because no value is above 1"
+        unit = "fraction"
+        note = said("{column} is read in {unit}, because no value is above 1")
     elif COLUMNS[name] == "radiation" and top > 60.0:
-        unit, why = "w/m2", "because there are values above 60"
+        unit, note = "w/m2", hot
     elif COLUMNS[name] == "temperature" and top > 60.0:
-        unit, why = "f", "because there are values above 60"
+        unit, note = "f", hot
     else:
-        unit, why = kind.assumed, "because the heading tells no unit"
-    return unit, f"{name} is read in {unit}, {why}"
+        unit = kind.assumed
+        note = said("{column} is read in {unit}, because the heading tells no unit")
+    return unit, tr(note, column=name, unit=unit)
 
 
-def _wrong(name: str, line: int, what: str, given: str, accepted: str) -> InputError:
-    """Return an error about one cell."""
+def _place(name: str, line: int) -> str:
+    return tr("line {line}, {column}", line=line, column=name)
+
+
+def _wrong(name: str, line: int, message: str, given: str, accepted: str) -> InputError:
+    """Return an error about one cell whose value cannot be true."""
     return InputError(
-        what,
-        code="not_a_number" if what == _NO_NUMBER else "impossible_value",
-        field=f"line {line}, {name}",
+        message,
+        code="impossible_value",
+        field=_place(name, line),
         given=given,
         accepted=accepted,
     )
