@@ -14,6 +14,7 @@ from evenrow.calculators.result import Fact, Number, Result
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.errors import EvenrowError, InputError, InputErrors
 from evenrow.units import UnitSystem
+from evenrow.words import tr
 
 #: Reasons why a design has no answer that are told; the page of the calculator tells all.
 MOST_REASONS = 3
@@ -50,7 +51,7 @@ def compare(
     calculator, other = calculator_of(left), calculator_of(right)
     if calculator is not other:
         raise InputError(
-            "the two designs are for different calculators",
+            tr("the two designs are for different calculators"),
             code="wrong_calculator",
             field="calculator",
             given=other.id,
@@ -58,7 +59,7 @@ def compare(
         )
     answers = [_answered({**document, "units": system}) for document in (left, right)]
     return {
-        "title": calculator.title,
+        "title": tr(calculator.title),
         "inputs": list(_inputs(calculator, left, right, system)),
         "results": _results(answers[0][0], answers[1][0], system),
         "problems": {"left": answers[0][1], "right": answers[1][1]},
@@ -86,7 +87,7 @@ def _inputs(
             yield from _rows(field, _table(here), _table(there), system)
         elif not _same(field, here, there, system):
             yield {
-                "label": field.label,
+                "label": tr(field.label),
                 "left": _words(field, here, system),
                 "right": _words(field, there, system),
             }
@@ -104,14 +105,14 @@ def _rows(
     system: UnitSystem,
 ) -> Iterator[dict[str, str]]:
     # The label may go on after a comma to explain itself.
-    title = field.label.partition(",")[0]
+    title = tr(field.label).partition(",")[0]
     for index in range(max(len(left), len(right))):
         here, there = (rows[index] if index < len(rows) else {} for rows in (left, right))
         for column in field.columns:
             a, b = here.get(column.name), there.get(column.name)
             if not _same(column, a, b, system):
                 yield {
-                    "label": f"{title} {index + 1}: {column.label}",
+                    "label": f"{title} {index + 1}: {tr(column.label)}",
                     "left": _words(column, a, system) if here else NOTHING,
                     "right": _words(column, b, system) if there else NOTHING,
                 }
@@ -136,9 +137,11 @@ def _words(field: Field, value: object, system: UnitSystem) -> str:
         value = field.default_for(system)
     if value is None or value == "":
         return NOTHING
-    text = "yes" if value is True else "no" if value is False else str(value)
+    if isinstance(value, bool):
+        return tr("yes") if value else tr("no")
     labels = {choice.value: choice.label for choice in field.choices}
-    return labels.get(text, text)
+    text = str(value)
+    return tr(labels[text]) if text in labels else text
 
 
 # --- results -----------------------------------------------------------------------------
@@ -151,7 +154,7 @@ def _answered(document: Mapping[str, Any]) -> tuple[Result | None, str]:
     except InputErrors as problems:
         told = [_reason(error) for error in problems.errors[:MOST_REASONS]]
         more = len(problems.errors) - len(told)
-        return None, "; ".join([*told, *([f"and {more} more"] if more else [])])
+        return None, "; ".join([*told, *([tr("and {more} more", more=more)] if more else [])])
     except EvenrowError as error:
         return None, _reason(error)
 
@@ -207,9 +210,9 @@ def _difference(left: Number | Fact | None, right: Number | Fact | None, system:
         return ""
     change = right.value - left.value
     if abs(change) <= 1e-9 * max(abs(left.value), abs(right.value)):
-        return "the same"
+        return tr("the same")
     text = shown(abs(change), left.kind, system, min(left.digits, right.digits))
     if left.kind == "share":
         # A difference of shares must not be read as a share of one of them.
-        text = text.replace("%", "percentage points")
+        text = text.replace("%", tr("percentage points"))
     return f"{'+' if change > 0 else '−'}{text}"

@@ -26,12 +26,13 @@ from evenrow.design.field import Field, field_of
 from evenrow.design.options import Option, Options, compare
 from evenrow.errors import ImpossibleError
 from evenrow.units import UnitSystem
+from evenrow.words import said, tr, tr_count
 
-_RULE = (
+_RULE = said(
     "Every line of the catalogue, each place of the header, both feeds, a line more or fewer on "
     "each row and larger header pipe, each designed as on the whole-field page and priced."
 )
-_FEWER_LINES = (
+_FEWER_LINES = said(
     "A line fewer on each row costs less and still gives every emitter its share, but it wets a "
     "narrower strip: see whether the roots across the bed find it."
 )
@@ -47,15 +48,22 @@ def _capital(text: str) -> str:
 
 def _verdict(found: Options, now: Option | None, cheapest: Option) -> str:
     """Say what the cheapest saves against the field as it is."""
-    even = f"at {cheapest.eu:.1%} uniformity"
     if now is None:
-        return f"The field as it is keeps no limits; this way it costs {_cost(found, cheapest)}."
+        return tr(
+            "The field as it is keeps no limits; this way it costs {cost}.",
+            cost=_cost(found, cheapest),
+        )
     if cheapest.number == now.number:
-        return f"The field as it is already is the cheapest, {even}."
-    saved = now.price - cheapest.price
-    return (
-        f"{found.currency} {money(saved)} less than the field as it is ({_cost(found, now)}), "
-        f"{even} instead of {now.eu:.1%}."
+        return tr(
+            "The field as it is already is the cheapest, at {eu:.1%} uniformity.", eu=cheapest.eu
+        )
+    return tr(
+        "{saved} less than the field as it is ({cost}), at {eu:.1%} uniformity instead of "
+        "{now:.1%}.",
+        saved=f"{found.currency} {money(now.price - cheapest.price)}",
+        cost=_cost(found, now),
+        eu=cheapest.eu,
+        now=now.eu,
     )
 
 
@@ -67,32 +75,38 @@ def _short(field: Field, found: Options, now: Option | None, system: UnitSystem)
     fewest = min(found.working, key=lambda o: (o.zones, o.price))
     picked: list[tuple[str, str, Option]] = []
     if now is not None:
-        picked.append(("now", "The field as it is", now))
+        picked.append(("now", tr("The field as it is"), now))
     if same:
         cheapest = min(same, key=lambda o: (o.unpriced, o.price))
-        picked.append(("cheapest_same", "Cheapest with as many lines on each row", cheapest))
+        picked.append(("cheapest_same", tr("Cheapest with as many lines on each row"), cheapest))
     picked += [
-        ("most_even", "Most even", most_even),
-        ("fewest_zones", "Fewest zones", fewest),
+        ("most_even", tr("Most even"), most_even),
+        ("fewest_zones", tr("Fewest zones"), fewest),
     ]
     return Section(
-        title="In short",
+        title=tr("In short"),
         items=(
             *(
                 Fact(
                     name=name,
                     label=label,
-                    text=f"{_cost(found, o)}, {o.eu:.1%}, {o.zones} "
-                    f"zone{'s' if o.zones > 1 else ''}: {name_of(o, field, system)}",
+                    text=tr_count(
+                        o.zones,
+                        "{cost}, {eu:.1%}, {count} zone: {name}",
+                        "{cost}, {eu:.1%}, {count} zones: {name}",
+                        cost=_cost(found, o),
+                        eu=o.eu,
+                        name=name_of(o, field, system),
+                    ),
                 )
                 for name, label, o in picked
             ),
             Number(
                 name="ways",
-                label="Ways that keep every limit",
+                label=tr("Ways that keep every limit"),
                 value=len(found.working),
                 kind="count",
-                rule=_RULE,
+                rule=tr(_RULE),
             ),
         ),
     )
@@ -101,14 +115,17 @@ def _short(field: Field, found: Options, now: Option | None, system: UnitSystem)
 def _notices(field: Field, found: Options) -> tuple[Notice, ...]:
     notices = [catalogue_notice()]
     if any(option.way.more_lines < 0 and option.frontier for option in found.working):
-        notices.append(Notice(level="warning", text=_FEWER_LINES))
+        notices.append(Notice(level="warning", text=tr(_FEWER_LINES)))
     unpriced = sum(1 for option in found.working if option.unpriced)
     if unpriced:
         notices.append(
             Notice(
                 level="warning",
-                text=f"{unpriced} ways hold parts without a price, so that they look cheaper than "
-                "they are.",
+                text=tr(
+                    "{unpriced} ways hold parts without a price, so that they look "
+                    "cheaper than they are.",
+                    unpriced=unpriced,
+                ),
             )
         )
     notices += [notice for notice in field_notices(field) if notice.level == "caution"]
@@ -121,12 +138,15 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     found = compare(field, build_choices(inputs["build"], timer=field.timer))
     if not found.working:
         raise ImpossibleError(
-            f"none of {len(found.options)} ways keeps every limit; as the field is, "
-            f"{found.options[0].short}",
+            tr(
+                "none of {count} ways keeps every limit; as the field is, {short}",
+                count=len(found.options),
+                short=found.options[0].short,
+            ),
             limit="every way",
             field="rows",
             changes=(
-                "see the whole-field page: it looks for the nearest change that makes it work",
+                tr("see the whole-field page: it looks for the nearest change that makes it work"),
             ),
         )
     now = next((option for option in found.working if as_now(field, option)), None)
@@ -136,17 +156,17 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     return Result(
         headline=Fact(
             name="cheapest",
-            label="Cheapest that keeps every limit",
+            label=tr("Cheapest that keeps every limit"),
             text=_cost(found, cheapest),
-            rule=_RULE,
-            source=f"prices: {current().mark}; not bettered: Pareto (1906)",
+            rule=tr(_RULE),
+            source=tr("prices: {catalogue}; not bettered: Pareto (1906)", catalogue=current().mark),
         ),
         verdict=f"{_capital(name_of(cheapest, field, system))}. {_verdict(found, now, cheapest)}",
         sections=(
             _short(field, found, now, system),
-            Section(title="Price and uniformity", items=(options_chart(field, found, shown),)),
+            Section(title=tr("Price and uniformity"), items=(options_chart(field, found, shown),)),
             Section(
-                title="All ways",
+                title=tr("All ways"),
                 items=(
                     options_table(field, found, shown, inputs, system),
                     *((broken,) if broken else ()),

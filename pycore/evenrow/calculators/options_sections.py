@@ -17,11 +17,32 @@ from evenrow.design.options import Option, Options
 from evenrow.figures.scatter import Option as Point
 from evenrow.figures.scatter import scatter
 from evenrow.units import UnitSystem, format_value
+from evenrow.words import said, tr
 
 #: Words for the places of the header and for the feeds, short enough for a table.
-PLACES = {"end": "near end", "middle": "middle", "far": "far end"}
-FEEDS = {"end": "at its end", "tee": "at a tee"}
-BEST, OTHER, NOW = "★ not bettered", "bettered", "as it is now"
+PLACES = {"end": said("near end"), "middle": said("middle"), "far": said("far end")}
+FEEDS = {"end": said("at its end"), "tee": said("at a tee")}
+BEST, OTHER = said("★ not bettered"), said("bettered")
+NOW = said("as it is now")
+_HEAD = (
+    said("option"),
+    said("none better and cheaper"),
+    said("price"),
+    said("currency"),
+    said("parts without a price"),
+    said("EU [%]"),
+    said("zones"),
+    said("largest flow [m3/h]"),
+    said("hottest day [h]"),
+    said("line"),
+    said("lines per row"),
+    said("header at"),
+    said("share of row"),
+    said("feed"),
+    said("header"),
+    said("main"),
+    said("breaks"),
+)
 
 
 def as_now(field: Field, option: Option) -> bool:
@@ -45,18 +66,20 @@ def lines_text(field: Field, more: int) -> str:
 def place_text(option: Option) -> str:
     """Return where the header lies, in a word or as a share of the rows."""
     way = option.way
-    return PLACES.get(way.place) or f"best place, {100.0 * way.share:.0f} % along"
+    if way.place in PLACES:
+        return tr(PLACES[way.place])
+    return tr("best place, {share:.0f} % along", share=100.0 * way.share)
 
 
 def pipe_text(size: PipeSize) -> str:
     """Return a pipe in short: the parts list of the whole field has its bore."""
-    return size.label.partition(", bore")[0]
+    return tr(size.label).partition(tr(", bore"))[0]
 
 
 def line_text(option: Option, system: UnitSystem) -> str:
     """Return which line it is, with its spacing."""
     line = option.way.line
-    return f"{line.device.label}, {format_value(line.spacing, 'spacing', system)}"
+    return f"{tr(line.device.label)}, {format_value(line.spacing, 'spacing', system)}"
 
 
 def by_worth(options: Sequence[Option]) -> list[Option]:
@@ -84,13 +107,18 @@ def worth_showing(field: Field, found: Options) -> list[Option]:
 def name_of(option: Option, field: Field, system: UnitSystem) -> str:
     """Return an option in words."""
     lines = option.way.more_lines
-    fewer = f", a line {'more' if lines > 0 else 'fewer'} on each row" if lines else ""
-    return f"{line_text(option, system)}{fewer}, header at the {place_text(option)}"
+    if lines > 0:
+        text = said("{line}, a line more on each row, header at the {place}")
+    elif lines < 0:
+        text = said("{line}, a line fewer on each row, header at the {place}")
+    else:
+        text = said("{line}, header at the {place}")
+    return tr(text, line=line_text(option, system), place=place_text(option))
 
 
 def _standing(field: Field, option: Option) -> str:
-    now = f"; {NOW}" if as_now(field, option) else ""
-    return (BEST if option.frontier else OTHER) + now
+    marks = [tr(BEST if option.frontier else OTHER)]
+    return "; ".join([*marks, tr(NOW)] if as_now(field, option) else marks)
 
 
 def options_table(
@@ -103,18 +131,20 @@ def options_table(
     """Return the table of options; each row can be taken into the whole-field form."""
     unpriced = any(option.unpriced for option in shown)
     columns = [
-        Column(name="standing", label="Standing"),
-        Column(name="price", label=f"Price ({found.currency})", kind="number"),
-        Column(name="eu", label="Uniformity (EU)", kind="share"),
-        Column(name="zones", label="Zones", kind="count"),
-        Column(name="hours", label="Hottest day", kind="hours"),
-        Column(name="line", label="Line"),
-        Column(name="lines", label="Lines per row"),
-        Column(name="place", label="Header at"),
-        Column(name="feed", label="Main joins it"),
-        Column(name="header", label="Header pipe"),
-        Column(name="main", label="Main"),
-        *([Column(name="unpriced", label="No price", kind="count")] if unpriced else []),
+        Column(name="standing", label=tr("Standing")),
+        Column(
+            name="price", label=tr("Price ({currency})", currency=found.currency), kind="number"
+        ),
+        Column(name="eu", label=tr("Uniformity (EU)"), kind="share"),
+        Column(name="zones", label=tr("Zones"), kind="count"),
+        Column(name="hours", label=tr("Hottest day"), kind="hours"),
+        Column(name="line", label=tr("Line")),
+        Column(name="lines", label=tr("Lines per row")),
+        Column(name="place", label=tr("Header at")),
+        Column(name="feed", label=tr("Main joins it")),
+        Column(name="header", label=tr("Header pipe")),
+        Column(name="main", label=tr("Main")),
+        *([Column(name="unpriced", label=tr("No price"), kind="count")] if unpriced else []),
     ]
 
     def cells(option: Option) -> tuple[Cell, ...]:
@@ -129,7 +159,7 @@ def options_table(
             line_text(option, system),
             lines_text(field, option.way.more_lines),
             place_text(option),
-            FEEDS[option.way.feed],
+            tr(FEEDS[option.way.feed]),
             pipe_text(option.header),
             pipe_text(option.main),
             *([option.unpriced] if unpriced else []),
@@ -137,7 +167,7 @@ def options_table(
 
     return Table(
         name="options",
-        title="Ways to build this field",
+        title=tr("Ways to build this field"),
         columns=tuple(columns),
         rows=tuple(cells(option) for option in shown),
         marks=tuple(
@@ -154,9 +184,13 @@ def options_table(
             for option in shown
         ),
         sortable=True,
-        note=f"{len(found.working)} ways keep every limit. ★ = no other is as cheap and more even, "
-        "or as even and cheaper. Also shown: the field as it is, and of every line and number of "
-        "lines the cheapest and the most even. The list for a spreadsheet has all.",
+        note=tr(
+            "{working} ways keep every limit. ★ = no other is as cheap and more even, "
+            "or as even and cheaper. Also shown: the field as it is, and of every line "
+            "and number of lines the cheapest and the most even. The list for a "
+            "spreadsheet has all.",
+            working=len(found.working),
+        ),
     )
 
 
@@ -171,16 +205,18 @@ def broken_table(field: Field, found: Options, system: UnitSystem) -> Table | No
         return None
     return Table(
         name="broken",
-        title=f"Ways that break a limit ({sum(map(len, broken.values()))})",
+        title=tr("Ways that break a limit ({count})", count=sum(map(len, broken.values()))),
         columns=(
-            Column(name="line", label="Line"),
-            Column(name="lines", label="Lines per row"),
-            Column(name="ways", label="Ways", kind="count"),
-            Column(name="why", label="Because"),
+            Column(name="line", label=tr("Line")),
+            Column(name="lines", label=tr("Lines per row")),
+            Column(name="ways", label=tr("Ways"), kind="count"),
+            Column(name="why", label=tr("Because")),
         ),
         rows=tuple((line, lines, len(whys), whys[0]) for (line, lines), whys in broken.items()),
-        note="Ways: places of the header and feeds. The reason is that of the first of them; the "
-        "list for a spreadsheet has each.",
+        note=tr(
+            "Ways: places of the header and feeds. The reason is that of the first of "
+            "them; the list for a spreadsheet has each."
+        ),
         folded=True,
     )
 
@@ -190,7 +226,7 @@ def options_chart(field: Field, found: Options, shown: Sequence[Option]) -> Figu
     points = [
         Point(
             id=str(option.number),
-            label=option.way.line.device.label,
+            label=tr(option.way.line.device.label),
             cost=option.price,
             # As fine as it is shown: less is no reason to call one better.
             worth=round(100.0 * option.eu, 1),
@@ -199,19 +235,24 @@ def options_chart(field: Field, found: Options, shown: Sequence[Option]) -> Figu
     ]
     now = next((str(option.number) for option in shown if as_now(field, option)), "")
     best = [option for option in shown if option.frontier]
-    alternative = (
-        f"Price against uniformity of {len(points)} ways to build the field. From "
-        f"{found.currency} {money(best[0].price)} at {best[0].eu:.1%} to {found.currency} "
-        f"{money(best[-1].price)} at {best[-1].eu:.1%}, {len(best)} of them are not bettered by "
-        "another. The table says the same in figures."
+    alternative = tr(
+        "Price against uniformity of {count} ways to build the field. From {least} at "
+        "{first:.1%} to {most} at {last:.1%}, {best} of them are not bettered by another. The "
+        "table says the same in figures.",
+        count=len(points),
+        least=f"{found.currency} {money(best[0].price)}",
+        first=best[0].eu,
+        most=f"{found.currency} {money(best[-1].price)}",
+        last=best[-1].eu,
+        best=len(best),
     )
     return Figure(
         name="options_chart",
-        title="Price against uniformity; the ring is the field as it is",
+        title=tr("Price against uniformity; the ring is the field as it is"),
         svg=scatter(
             points,
-            x_label=f"price of all parts ({found.currency})",
-            y_label="uniformity, EU (%)",
+            x_label=tr("price of all parts ({currency})", currency=found.currency),
+            y_label=tr("uniformity, EU (%)"),
             chosen=now,
             alternative=alternative,
         ),
@@ -223,21 +264,14 @@ def options_csv(field: Field, found: Options, system: UnitSystem) -> Document:
     """Return every way that was tried, for a spreadsheet."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(
-        (
-            *("option", "none better and cheaper", "price", "currency", "parts without a price"),
-            *("EU [%]", "zones", "largest flow [m3/h]", "hottest day [h]"),
-            *("line", "lines per row", "header at", "share of row", "feed"),
-            *("header", "main", "breaks"),
-        )
-    )
+    writer.writerow([tr(name) for name in _HEAD])
     for option in [*by_worth(found.working), *(o for o in found.options if not o.works)]:
         works = option.header is not None and option.main is not None
         way = option.way
         writer.writerow(
             (
                 option.number,
-                "yes" if option.frontier else "no",
+                tr("yes") if option.frontier else tr("no"),
                 money(option.price) if works else "",
                 found.currency,
                 option.unpriced if works else "",
@@ -249,15 +283,15 @@ def options_csv(field: Field, found: Options, system: UnitSystem) -> Document:
                 lines_text(field, way.more_lines),
                 place_text(option),
                 f"{way.share:.3g}",
-                FEEDS[way.feed],
-                option.header.label if option.header else "",
-                option.main.label if option.main else "",
+                tr(FEEDS[way.feed]),
+                tr(option.header.label) if option.header else "",
+                tr(option.main.label) if option.main else "",
                 option.short,
             )
         )
     return Document(
         name="options_csv",
-        title="All ways, for a spreadsheet",
+        title=tr("All ways, for a spreadsheet"),
         text=out.getvalue(),
         filename="options.csv",
         media_type="text/csv",
