@@ -15,6 +15,7 @@ from evenrow.catalogue.forms import ABOUT, PART_KINDS
 from evenrow.catalogue.keys import Entry, read_entry
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import tr
 
 if TYPE_CHECKING:
     from evenrow.catalogue.growing import Crop, Soil
@@ -69,7 +70,12 @@ class Catalogue:
     @property
     def mark(self) -> str:
         """How results cite it: name, version and currency."""
-        return f"{self.name}, version {self.version}, prices in {self.currency}"
+        return tr(
+            "{catalogue}, version {version}, prices in {currency}",
+            catalogue=tr(self.name),
+            version=self.version,
+            currency=self.currency,
+        )
 
     @property
     def summary(self) -> tuple[str, ...]:

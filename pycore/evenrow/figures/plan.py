@@ -183,9 +183,7 @@ def _main(sheet: Sheet, x_end: float) -> str:
     )
     along = sheet.header_way(min([at, *feeds]), max([at, *feeds]), BESIDE)
     middle = (x_end + 16 + outer) / 2
-    said = tr(
-        "main {length}", length=format_value(plan.main_length, "length", plan.system)
-    )
+    said = tr("main {length}", length=format_value(plan.main_length, "length", plan.system))
     ref = plan.refs.get("main")
     parts = [_named(sheet, "main", tr("Main"), svg.path(trunk + along, "er-main"))]
     if ref is not None:

@@ -10,6 +10,7 @@ from itertools import groupby
 
 from evenrow.calculators.sheet.paper import (
     AFTER,
+    BREAKING,
     CELL,
     GUTTER,
     HEIGHT,
@@ -31,7 +32,7 @@ from evenrow.calculators.sheet.paper import (
 from evenrow.design.expected import Expected
 from evenrow.design.instructions.holes import Hole, hole_positions, reducers
 from evenrow.design.instructions.laying import cut_list
-from evenrow.design.instructions.naming import cut_length, row_list, tape_measure
+from evenrow.design.instructions.naming import cut_length, line_kind, row_list, tape_measure
 from evenrow.design.line import spacing_note
 from evenrow.design.model import Design
 from evenrow.design.steps import assembly_steps, cautions, fineness_note
@@ -56,8 +57,8 @@ TITLE_LINES = 3
 LEAST_ROWS = 1
 #: A wider box of cautions has two columns [mm].
 NARROW_CARE = 120.0
-#: Where a group of holes is named [mm].
-GROUP = 36.0
+#: Where a group of holes is named: at least, and at most for long names [mm].
+GROUP, GROUP_MOST = 36.0, 46.0
 #: From the roomiest way to lay out the front to the closest: whether it says what each part of the
 #: head is for, and the height that the list of cuts may take where the plan leaves none [mm].
 WAYS = ((True, 42.0), (False, 42.0), (False, 0.0))
@@ -216,7 +217,7 @@ def cuts(expected: Expected, width: float, room: float) -> Block:
             width,
         )
         shown = table((tr("For"), tr("Pieces"), tr("Cut each")), rows[:count], widths, right=(1, 2))
-        kind = tr(expected.found.field.line.device.kind)
+        kind = line_kind(expected.found.field.line.device.kind)
         return titled(tr("Cut the {kind}", kind=kind), together((shown, note, left)))
 
     return fitted(made, len(rows), room, least=LEAST_ROWS)
@@ -276,18 +277,26 @@ def _holes(expected: Expected) -> list[_Holes]:
     return found
 
 
+def _group_width(groups: Sequence[_Holes]) -> float:
+    """Return how wide the column is in which groups are named [mm]."""
+    longest = BREAKING * max(text_width(group.title) for group in groups) + CELL
+    return min(max(GROUP, longest), GROUP_MOST)
+
+
 def _hole_table(groups: Sequence[_Holes], columns: int, head: tuple[str, str]) -> Block:
     """Return the distances as columns of pairs, each group read along its lines."""
-    wide = (WIDTH - GROUP) / columns
+    named = _group_width(groups)
+    wide = (WIDTH - named) / columns
     own = max(text_width(name) for group in groups for name, _ in group.pairs)
-    own = min(max(own, text_width(head[0])) + 2.4, wide / 2)
+    # Names and titles are bold.
+    own = min(BOLD * max(own, text_width(head[0])) + CELL, wide / 2)
     cols = f'<col style="width:{own:.1f}mm"><col style="width:{wide - own:.1f}mm">' * columns
     name, far = map(words, head)
     titles = f'<th scope="col" class="name">{name}</th><th scope="col">{far}</th>' * columns
     body, lines = "", 1
     for group in groups:
         deep = -(-len(group.pairs) // columns)
-        tall = max(deep, lines_of(group.title, GROUP - 2.4))
+        tall = max(deep, lines_of(group.title, named - CELL))
         for line in range(deep):
             part = group.pairs[line * columns : (line + 1) * columns]
             cells = [*part, *[("", "")] * (columns - len(part))]
@@ -302,7 +311,7 @@ def _hole_table(groups: Sequence[_Holes], columns: int, head: tuple[str, str]) -
             )
         lines += tall
     html = (
-        f'<table class="pairs"><colgroup><col style="width:{GROUP:.1f}mm">{cols}</colgroup>'
+        f'<table class="pairs"><colgroup><col style="width:{named:.1f}mm">{cols}</colgroup>'
         f'<thead><tr><th scope="col">{words(tr("From the feed"))}</th>{titles}</tr></thead>'
         f"<tbody>{body}</tbody></table>"
     )
@@ -329,7 +338,7 @@ def punching(expected: Expected, room: float) -> Block:
     head = (tr("Row"), tr("metres") if metric else tr("Distance"))
     longest = max(text_width(name) for name, _ in [*pairs, head])
     longest += max(text_width(far) for _, far in [*pairs, head]) + 2 * CELL
-    most = max(1, min(MOST_PAIRS, int((WIDTH - GROUP) // longest)))
+    most = max(1, min(MOST_PAIRS, int((WIDTH - _group_width(groups)) // longest)))
     # The fewest lines, and of those ways the one with the widest columns.
     columns = min(
         range(1, most + 1),

@@ -51,6 +51,8 @@ def shortened(text: str, most: int = NAME_MOST) -> str:
 
 
 def _advance(letter: str) -> float:
+    # An accent makes no letter wider.
+    letter = unicodedata.normalize("NFD", letter)[0]
     if letter in _NARROW:
         return _SHARES["narrow"]
     if letter in _WIDE:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from evenrow.design.expected import Expected
 from evenrow.design.instructions.flushing import ZoneFlush, flush_plans
-from evenrow.design.instructions.naming import order_of_ends
+from evenrow.design.instructions.naming import line_kind, order_of_ends
 from evenrow.design.model import Design
 from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
 from evenrow.units import UnitSystem, format_value
@@ -189,7 +189,7 @@ def flushing_steps(found: Design, expected: Expected | None = None) -> tuple[str
         tr(
             "Punch the header, join the {kind} to it and leave every end open; stand "
             "clear of the ends when the water comes.",
-            kind=tr(found.field.line.device.kind),
+            kind=line_kind(found.field.line.device.kind),
         ),
         *(_lines_step(same, system, several=several) for same in alike.values()),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenrow.design.expected import Expected
+from evenrow.design.instructions.naming import line_kind
 from evenrow.design.model import Design
 from evenrow.design.parts import LINE_ALLOWANCE
 from evenrow.units import UnitSystem
@@ -67,7 +68,7 @@ def laying_steps(found: Design) -> tuple[str, ...]:
     """Return how main, headers and lines are laid, in order (common practice, no source)."""
     field = found.field
     thin = field.line.device.kind == "tape"
-    kind = tr(field.line.device.kind)
+    kind = line_kind(field.line.device.kind)
     system = field.system
     header = tr(
         "Lay the header straight across the rows, with a hand's breadth to spare: plastic pipe "

@@ -8,10 +8,19 @@ from itertools import groupby
 
 from evenrow.design.expected import End
 from evenrow.units import UnitSystem, to_unit
-from evenrow.words import tr
+from evenrow.words import said, tr
 
 #: Between a number and its unit, so that they stay on one line.
 _SPACE = "\N{NO-BREAK SPACE}"
+
+
+#: Kinds of line; both take the same article in every language so far.
+_KINDS = {"tape": said("tape"), "dripline": said("dripline")}
+
+
+def line_kind(kind: str) -> str:
+    """Return what a kind of line of the catalogue is called."""
+    return tr(_KINDS[kind])
 
 
 def tape_measure(length: float, system: UnitSystem) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenrow.design.expected import Expected
+from evenrow.design.instructions.naming import line_kind
 from evenrow.design.model import Design
 from evenrow.words import tr
 
@@ -47,7 +48,7 @@ def zone_walks(expected: Expected) -> tuple[ZoneWalk, ...]:
 
 def walking_steps(found: Design) -> tuple[str, ...]:
     """Return what to look at on the way, in the order of the water (common practice, no source)."""
-    kind = tr(found.field.line.device.kind)
+    kind = line_kind(found.field.line.device.kind)
     several = len(found.zones) > 1
     guarded = any("backflow" in part.kind for part in found.candidate.assembly.parts)
     steps = [
