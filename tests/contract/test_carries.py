@@ -2,7 +2,7 @@
 
 import pytest
 
-from evenrow.calculators.html_carry import carried_numbers, carried_values, carry_html
+from evenrow.calculators.html_carry import added_rows, carried_numbers, carried_values, carry_html
 from evenrow.calculators.reading import SYSTEMS, default_document, read
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.result import Table
@@ -39,7 +39,8 @@ def as_carried(document, calculator, carry, result, system):
     filled = default_document(CALCULATORS[carry.to], system)
     theirs = fields_of(carry.to)
     values = carried_values(carry, result, system)
-    assert set(values) == {*carry.numbers.values(), *(field for field, _ in carry.tables.values())}
+    tables = (field for field, _ in carry.tables.values())
+    assert set(values) == {*carry.numbers.values(), *tables, *carry.fixed}
     for field, value in values.items():
         put(filled, field, value)
     for name, field in carry.inputs.items():
@@ -49,6 +50,15 @@ def as_carried(document, calculator, carry, result, system):
             value = [{k: v for k, v in row.items() if k in known} for row in value]
         if value is not None:
             put(filled, field, value)
+    for field, added in added_rows(carry, result, system).items():
+        row = {
+            **added["row"],
+            **{column: at(document, name) for name, column in added["inputs"].items()},
+        }
+        row = {column: text for column, text in row.items() if text}
+        if added["dated"]:
+            row.setdefault(added["dated"], "2026-05-31")
+        put(filled, field, [row])
     return filled
 
 
@@ -67,9 +77,9 @@ def test_every_calculator_leads_on():
 def test_the_other_is_registered_and_named_by_its_title(calculator, carry):
     assert carry.to != calculator.id
     assert CALCULATORS[carry.to].title == carry.label
-    assert carry.numbers or carry.inputs or carry.tables
+    assert carry.numbers or carry.inputs or carry.tables or carry.adds
     tables = [field for field, _ in carry.tables.values()]
-    targets = [*carry.numbers.values(), *carry.inputs.values(), *tables]
+    targets = [*carry.numbers.values(), *carry.inputs.values(), *tables, *carry.fixed, *carry.adds]
     assert len(set(targets)) == len(targets), "two values for one field"
 
 
@@ -111,8 +121,39 @@ def test_tables_go_to_columns_of_their_kind(calculator, carry, system):
         ours = {column.name: column for column in tables[name].columns}
         target = {column.name: column for column in theirs[field].columns}
         for a, b in columns.items():
+            if target[b].kind == "choice":
+                place = [column.name for column in tables[name].columns].index(a)
+                values = {row[place].value for row in tables[name].rows}
+                assert values <= {choice.value for choice in target[b].choices}
+                continue
             assert ours[a].kind == target[b].kind, a
         assert {c.name for c in target.values() if c.required} <= set(columns.values())
+
+
+@ALL
+@BOTH
+def test_rows_that_are_added_have_what_their_table_asks_for(calculator, carry, system):
+    document = default_document(calculator, system)
+    _, result, _ = answer(document)
+    ours, theirs = fields_of(calculator.id), fields_of(carry.to)
+    rows = added_rows(carry, result, system)
+    assert set(rows) == set(carry.adds)
+    for field, added in carry.adds.items():
+        columns = {column.name: column for column in theirs[field].columns}
+        numbers = carried_numbers(result)
+        for name, column in added.numbers.items():
+            assert numbers[name].kind == columns[column].kind
+        for name, column in added.inputs.items():
+            assert ours[name].kind == columns[column].kind
+        filled = {*added.numbers.values(), added.dated}
+        assert {c.name for c in columns.values() if c.required} <= filled
+
+
+@ALL
+def test_what_is_always_told_is_a_choice_there(calculator, carry):
+    theirs = fields_of(carry.to)
+    for field, value in carry.fixed.items():
+        assert value in {choice.value for choice in theirs[field].choices}
 
 
 @ALL
@@ -124,7 +165,10 @@ def test_the_other_accepts_what_comes(calculator, carry, system):
     inputs, _ = read(CALCULATORS[carry.to], filled)
     for name, field in carry.numbers.items():
         found = at(inputs, field)
-        assert found == pytest.approx(carried_numbers(result)[name].value, rel=1e-4), name
+        number = carried_numbers(result)[name]
+        # Times are written in whole seconds.
+        away = 0.5 if number.kind == "duration" else 0.0
+        assert found == pytest.approx(number.value, rel=1e-4, abs=away), name
     # It is answered, or the answer is that it is not possible: no value is refused.
     try:
         answer(filled)

@@ -5,7 +5,7 @@ import { PlayedStorage } from "./played-page.mjs";
 
 globalThis.location = { hash: "", pathname: "/", href: "http://localhost/" };
 globalThis.document = { querySelector: () => null };
-const { joined, taken } = await import("../../site_src/assets/js/carry.js");
+const { addedRow, joined, taken, withRow } = await import("../../site_src/assets/js/carry.js");
 const { asked, candidates } = await import("../../site_src/assets/js/compare.js");
 const { fileName } = await import("../../site_src/assets/js/design-files.js");
 const state = await import("../../site_src/assets/js/state.js");
@@ -80,4 +80,17 @@ test("what a tab hands on is read once, and by that tab alone", () => {
   assert.equal(state.recall("shown:zones"), "demo=a");
   state.remember("shown:zones", null);
   assert.equal(state.recall("shown:zones"), null);
+});
+
+test("a check is added to a log, dated today where it has no date, and once only", () => {
+  const added = { row: { measured: "88 %" }, inputs: { "check.date": "date", "check.note": "note" }, dated: "date" };
+  const today = new Date(2026, 4, 3, 23, 30);
+  assert.deepEqual(addedRow(added, {}, today), { measured: "88 %", date: "2026-05-03" });
+  const own = { check: { date: "1 May 2026", note: "flushed" } };
+  const row = addedRow(added, own, today);
+  assert.deepEqual(row, { measured: "88 %", date: "1 May 2026", note: "flushed" });
+  const log = withRow([{ date: "2025-05-01", measured: "90 %" }], row);
+  assert.equal(log.length, 2);
+  assert.deepEqual(log[1], row);
+  assert.equal(withRow(log, row), log);
 });

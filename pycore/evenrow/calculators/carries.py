@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from evenrow.calculators.fields import OWN_FIGURES
-from evenrow.calculators.spec import Carry
+from evenrow.calculators.spec import Added, Carry
 
 
 def _same(*names: str) -> Mapping[str, str]:
@@ -105,7 +105,65 @@ FROM_WHOLE_FIELD = (
         },
     ),
     Carry(to="zones", label="Zones", inputs=_same("rows", *_LINE, *_SLOPE, *_WATER)),
-    Carry(to="upkeep", label="Upkeep", inputs=_same("line.device", "source.kind", *_EU)),
+    Carry(
+        to="water-filter",
+        label="Water & filter",
+        numbers={
+            "largest_flow": "flow",
+            "passage": "passage",
+            "travel_time": "travel.time",
+        },
+        inputs=_same("line.device", "line.spacing", *_SLOPE),
+        fixed={"travel.by": "time"},
+    ),
+    Carry(
+        to="field-check",
+        label="Field check",
+        numbers={
+            "check_flow": "expected.flow",
+            "check_pressure": "expected.pressure",
+            "check_exponent": "expected.exponent",
+            "check_cv": "expected.cv",
+            "check_rows": "zone.rows",
+            "check_length": "zone.length",
+        },
+        tables={
+            "cup_list": ("cups", {"row": "row", "place": "place", "flow": "expected"}),
+        },
+    ),
+    Carry(
+        to="upkeep",
+        label="Upkeep",
+        numbers={"line_length": "lines.length", "line_ends": "lines.runs"},
+        inputs=_same("line.device", "source.kind", *_EU, "checks.log"),
+    ),
 )
+
+FROM_FIELD_CHECK = (
+    Carry(
+        to="upkeep",
+        label="Upkeep",
+        adds={
+            "checks.log": Added(
+                numbers={"dulq": "measured"},
+                inputs={"check.date": "date", "check.note": "note"},
+                dated="date",
+            )
+        },
+    ),
+    Carry(
+        to="whole-field",
+        label="Whole field",
+        adds={
+            "checks.log": Added(
+                numbers={"dulq": "measured"},
+                inputs={"check.date": "date", "check.note": "note"},
+                dated="date",
+            )
+        },
+    ),
+)
+
+FROM_UPKEEP = (Carry(to="whole-field", label="Whole field", inputs=_same("checks.log")),)
 
 FROM_WATERING_TIME = (Carry(to="line-choice", label="Tape or dripline", inputs=_same(*_GROWN)),)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -28,6 +28,8 @@ from evenrow.agronomy.sampling import (
     sample_rows,
     uniformity_band,
 )
+from evenrow.calculators.carries import FROM_FIELD_CHECK
+from evenrow.calculators.field_check_design import against_design, cups_to_set
 from evenrow.calculators.field_check_form import FIELDS, PLACE_LABELS
 from evenrow.calculators.field_diagnosis import (
     Cups,
@@ -295,6 +297,15 @@ def _notices(cups: Cups, cv: float) -> list[Notice]:
     return notices
 
 
+def _left_out(rows: Sequence[Mapping[str, Any]]) -> tuple[Notice, ...]:
+    """Return which cups have no volume yet."""
+    empty = [str(number) for number, row in enumerate(rows, start=1) if row["volume"] is None]
+    if not empty:
+        return ()
+    text = tr("Cups without a volume are left out: {cups}.", cups=", ".join(empty))
+    return (Notice(level="note", text=text),)
+
+
 def _without_cups(inputs: Mapping[str, Any], trouble: Steps, system: UnitSystem) -> Result:
     return Result(
         headline=Fact(
@@ -318,9 +329,11 @@ def _without_cups(inputs: Mapping[str, Any], trouble: Steps, system: UnitSystem)
 def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer how even the cups are and why; see `evenrow.agronomy.field_evaluation`."""
     trouble = trouble_steps(inputs["symptom"])
-    given = len(inputs["cups"])
-    if not given and trouble is not None:
+    given = sum(row["volume"] is not None for row in inputs["cups"])
+    if not inputs["cups"] and trouble is not None:
         return _without_cups(inputs, trouble, system)
+    if inputs["cups"] and not given:
+        return cups_to_set(inputs, _map(inputs, _USUAL_CV, system), system)
     if given < FEWEST:
         raise InputError(
             tr_count(
@@ -385,6 +398,8 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         Section(title=tr("The cups"), items=(_histogram(cups, dulq, system), *group_tables(cups))),
         _map(inputs, cv, system),
     ]
+    if (beside := against_design(cups, system)) is not None:
+        sections.insert(1, beside)
     if trouble is not None:
         sections.insert(0, Section(title=tr("Trouble"), items=(trouble,)))
     return Result(
@@ -403,7 +418,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         ),
         verdict=tr(_VERDICTS[name]),
         sections=tuple(sections),
-        notices=tuple(_notices(cups, cv)),
+        notices=(*_left_out(inputs["cups"]), *_notices(cups, cv)),
     )
 
 
@@ -414,6 +429,7 @@ CALCULATOR = Calculator(
     fields=FIELDS,
     run=run,
     examples={},
+    carries=FROM_FIELD_CHECK,
     cautions=(
         "Release the pressure before you open a joint, a filter or the end of a line.",
         "Do not drink from irrigation lines, and keep out while anything is injected.",

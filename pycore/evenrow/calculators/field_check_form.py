@@ -82,7 +82,9 @@ CUPS = Field(
             kind="volume",
             lo=0.0,
             hi=0.1,
-            help="In a measuring cylinder or by weight: 1 g is 1 mL.",
+            required=False,
+            help="In a measuring cylinder or by weight: 1 g is 1 mL. Empty = not measured yet, and "
+            "left out; a dry cup is 0 mL.",
         ),
         Field(
             name="time",
@@ -102,11 +104,45 @@ CUPS = Field(
             required=False,
             help="Gauge on the line there. Empty = not taken.",
         ),
+        Field(
+            name="expected",
+            label="Should give",
+            kind="emitter_flow",
+            above=0.0,
+            hi=1e-4,
+            required=False,
+            help="Of that emitter by the design; the whole-field page takes it along. Empty = as "
+            "below.",
+        ),
     ),
     rows={"us": _rows("us"), "metric": _rows("metric")},
     row_limits=(0, 100),
     required=False,
     group=_CUP_GROUP,
+)
+
+_CHECK = "This check"
+CHECK_FIELDS = (
+    Field(
+        name="check.date",
+        label="Date of the check",
+        kind="text",
+        hi=40,
+        required=False,
+        help="Such as 2026-05-31, for the log. Empty = the day on which you put it there.",
+        group=_CHECK,
+        folded=True,
+    ),
+    Field(
+        name="check.note",
+        label="Note",
+        kind="text",
+        hi=80,
+        required=False,
+        help="What was done or found, for the log.",
+        group=_CHECK,
+        folded=True,
+    ),
 )
 
 _EXPECTED = "What they should give"
@@ -236,4 +272,4 @@ SYMPTOM = Field(
     group="Trouble",
 )
 
-FIELDS = (SYMPTOM, CUP_TIME, CUPS, *EXPECTED_FIELDS, *ZONE_FIELDS, *SURE_FIELDS)
+FIELDS = (SYMPTOM, CUP_TIME, CUPS, *EXPECTED_FIELDS, *ZONE_FIELDS, *CHECK_FIELDS, *SURE_FIELDS)

@@ -39,12 +39,23 @@ class Cups:
         Key of `PLACE_LABELS`; name of the row, or "".
     heads : numpy.ndarray
         Pressure head [m], NaN where it was not taken.
+    expected : numpy.ndarray
+        Flow of that emitter by the design [m3/s], NaN where it is not known.
+    numbers : tuple of int
+        Place of each in the table of the form, from 1.
     """
 
     flows: FloatArray
     places: tuple[str, ...]
     rows: tuple[str, ...]
     heads: FloatArray
+    expected: FloatArray
+    numbers: tuple[int, ...]
+
+    @property
+    def designed(self) -> bool:
+        """Whether the design tells of every cup what it should give."""
+        return bool(np.isfinite(self.expected).all())
 
     @property
     def measured(self) -> FloatArray:
@@ -61,9 +72,10 @@ class Cups:
     def name(self, index: int) -> str:
         """Return ``"cup 7 (row 9, far end)"``."""
         place, row = tr(PLACE_LABELS[self.places[index]]), self.rows[index]
+        number = self.numbers[index]
         if row:
-            return tr("cup {number} (row {row}, {place})", number=index + 1, row=row, place=place)
-        return tr("cup {number} ({place})", number=index + 1, place=place)
+            return tr("cup {number} (row {row}, {place})", number=number, row=row, place=place)
+        return tr("cup {number} ({place})", number=number, place=place)
 
 
 def cups_of(inputs: Mapping[str, Any]) -> Cups:
@@ -74,7 +86,8 @@ def cups_of(inputs: Mapping[str, Any]) -> Cups:
     InputError
         Every cup is dry.
     """
-    rows = inputs["cups"]
+    table = list(enumerate(inputs["cups"], start=1))
+    numbers, rows = zip(*((i, row) for i, row in table if row["volume"] is not None), strict=True)
     times = [row["time"] or inputs["cup_time"] for row in rows]
     flows = cup_flows([row["volume"] for row in rows], times)
     if not flows.max() > 0.0:
@@ -91,6 +104,8 @@ def cups_of(inputs: Mapping[str, Any]) -> Cups:
         tuple(row["place"] for row in rows),
         tuple(row["row"] or "" for row in rows),
         np.asarray(heads, float),
+        np.asarray([math.nan if r["expected"] is None else r["expected"] for r in rows], float),
+        numbers,
     )
 
 

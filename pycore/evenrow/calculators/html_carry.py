@@ -8,7 +8,7 @@ from typing import Any
 
 from evenrow.calculators.data import shown
 from evenrow.calculators.html_form import escaped
-from evenrow.calculators.result import Number, Result, Table
+from evenrow.calculators.result import Named, Number, Result, Table
 from evenrow.calculators.spec import Calculator, Carry
 from evenrow.units import UnitSystem, format_value
 from evenrow.words import tr, use_language
@@ -49,7 +49,8 @@ def carried_values(carry: Carry, result: Result, system: UnitSystem) -> dict[str
 
 def _carried(carry: Carry, result: Result, system: UnitSystem) -> dict[str, Any]:
     numbers = carried_numbers(result)
-    taken: dict[str, Any] = {
+    taken: dict[str, Any] = dict(carry.fixed)
+    taken |= {
         field: format_value(number.value, number.kind, system, DIGITS)
         for name, field in carry.numbers.items()
         if (number := numbers.get(name)) is not None
@@ -68,12 +69,39 @@ def _rows(table: Table, columns: Mapping[str, str], system: UnitSystem) -> list[
         pairs = zip(table.columns, cells, strict=True)
         found.append(
             {
-                columns[column.name]: shown(cell, column.kind, system, DIGITS)
+                columns[column.name]: cell.value
+                if isinstance(cell, Named)
+                else shown(cell, column.kind, system, DIGITS)
                 for column, cell in pairs
                 if column.name in columns and cell is not None and cell != ""
             }
         )
     return found
+
+
+def added_rows(carry: Carry, result: Result, system: UnitSystem) -> dict[str, Any]:
+    """Return the rows that an answer adds to tables of another form.
+
+    Returns
+    -------
+    dict
+        By table field: ``row`` (text by column), ``inputs`` and ``dated`` as of `Added`. Left
+        out where the answer lacks one of its numbers.
+    """
+    numbers = carried_numbers(result)
+    with use_language("en"):
+        return {
+            field: {
+                "row": {
+                    column: format_value(numbers[name].value, numbers[name].kind, system, DIGITS)
+                    for name, column in added.numbers.items()
+                },
+                "inputs": dict(added.inputs),
+                "dated": added.dated,
+            }
+            for field, added in carry.adds.items()
+            if all(name in numbers for name in added.numbers)
+        }
 
 
 def carry_html(calculator: Calculator, result: Result, system: UnitSystem) -> str:
@@ -93,15 +121,18 @@ def carry_html(calculator: Calculator, result: Result, system: UnitSystem) -> st
     str
         A ``<nav>``; "" when nothing goes on from here. Without scripts the links only lead to
         the other pages. With them ``data-values`` (see `carried_values`) and
-        ``data-inputs`` (fields of the other by field of this one), both JSON, go along.
+        ``data-inputs`` (fields of the other by field of this one), both JSON, go along, and
+        ``data-adds`` (see `added_rows`) where there are any.
     """
     links = []
     for carry in calculator.carries:
         taken = carried_values(carry, result, system)
+        adds = added_rows(carry, result, system)
+        added = f'data-adds="{escaped(json.dumps(adds))}" ' if adds else ""
         links.append(
             f'<a class="er-button er-carry" href="../{escaped(carry.to)}/" '
             f'data-to="{escaped(carry.to)}" data-values="{escaped(json.dumps(taken))}" '
-            f'data-inputs="{escaped(json.dumps(dict(carry.inputs)))}">'
+            f'{added}data-inputs="{escaped(json.dumps(dict(carry.inputs)))}">'
             f"{escaped(tr(carry.label))}</a>"
         )
     if not links:

@@ -323,7 +323,11 @@ def _cups(expected: Expected, system: UnitSystem) -> Table:
 
 
 def instruction_sections(
-    found: Design, system: UnitSystem, *, bucket: float | None = None
+    found: Design,
+    system: UnitSystem,
+    *,
+    bucket: float | None = None,
+    expected: Expected | None = None,
 ) -> tuple[Section, ...]:
     """Return what to do with a design, in the order of the work.
 
@@ -335,13 +339,15 @@ def instruction_sections(
         Unit system.
     bucket : float, optional
         Volume of the bucket that the user has [m3]; 5 gal or 10 L if left out.
+    expected : Expected, optional
+        The zones of the design, where they are at hand.
 
     Returns
     -------
     tuple of Section
         Putting together, laying, flushing, walking, measuring; every expected figure solved.
     """
-    expected = Expected(found)
+    expected = expected or Expected(found)
     return (
         Section(
             title=tr("Put the head together"),

@@ -13,6 +13,18 @@ from typing import Literal
 Cell = float | int | str | None
 
 
+class Named(str):
+    """A choice as people read it, with the `value` that a form of another calculator takes."""
+
+    value: str
+
+    def __new__(cls, text: str, value: str) -> Named:
+        """Return the text with its value."""
+        found = super().__new__(cls, text)
+        found.value = value
+        return found
+
+
 @dataclass(frozen=True, kw_only=True)
 class Number:
     """One figure of the answer.

@@ -101,6 +101,26 @@ class Field:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Added:
+    """A row that an answer adds to a table of another calculator, such as a check to a log.
+
+    Parameters
+    ----------
+    numbers : mapping of str to str
+        Name of a number of the answer to the column that it fills.
+    inputs : mapping of str to str
+        Field of this calculator to the column that takes what was typed there.
+    dated : str
+        Column that gets the day on which the link was followed if nothing else fills it; "" for
+        none.
+    """
+
+    numbers: Mapping[str, str]
+    inputs: Mapping[str, str] = field(default_factory=dict)
+    dated: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Carry:
     """What another calculator can take over from this one.
 
@@ -119,6 +139,11 @@ class Carry:
     tables : mapping of str to (str, mapping of str to str)
         Name of a table of the answer to a table field of the other, and which column of the
         answer fills which column there; the rows come in their order.
+    fixed : mapping of str to str
+        Field of the other to a text that it gets always, such as the choice that makes it look
+        at the rest.
+    adds : mapping of str to Added
+        Table field of the other to the row that it gets in addition.
     """
 
     to: str
@@ -126,6 +151,8 @@ class Carry:
     numbers: Mapping[str, str] = field(default_factory=dict)
     inputs: Mapping[str, str] = field(default_factory=dict)
     tables: Mapping[str, tuple[str, Mapping[str, str]]] = field(default_factory=dict)
+    fixed: Mapping[str, str] = field(default_factory=dict)
+    adds: Mapping[str, Added] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)

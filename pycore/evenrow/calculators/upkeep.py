@@ -17,6 +17,7 @@ from evenrow.agronomy.upkeep import (
     useful,
 )
 from evenrow.agronomy.upkeep_season import frosty
+from evenrow.calculators.carries import FROM_UPKEEP
 from evenrow.calculators.result import (
     Column,
     Fact,
@@ -245,7 +246,7 @@ def _stock(form: Asked, stock: Mapping[str, Any], system: UnitSystem) -> Section
 
 def _notices(form: Asked) -> tuple[Notice, ...]:
     plant, season = form.plant, form.season
-    found = list(checks_notices(form))
+    found = list(checks_notices(form.log))
 
     def add(level: str, text: str) -> None:
         found.append(Notice(level="caution" if level == "caution" else "note", text=text))
@@ -294,7 +295,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     named = words(form, system)
     sections = [
         Section(title=tr("Month by month"), items=(_overview(form, found, named),)),
-        checks_section(form, system),
+        checks_section(form.log, system),
         Section(title=tr("Each job"), items=(_jobs_table(form, found, named, system),)),
         Section(
             title=tr("Start of the season"),
@@ -344,4 +345,5 @@ CALCULATOR = Calculator(
     fields=UPKEEP_FIELDS,
     run=run,
     examples={},
+    carries=FROM_UPKEEP,
 )

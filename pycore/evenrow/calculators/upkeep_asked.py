@@ -9,7 +9,8 @@ from typing import Any
 
 from evenrow.agronomy.upkeep import Hazard, Plant, Treatment
 from evenrow.agronomy.upkeep_season import YEAR, Season, month_start
-from evenrow.calculators.season_days import MONTHS, month_words, read_date, read_dates_at, read_day
+from evenrow.calculators.checks_log import CheckLog, read_log
+from evenrow.calculators.season_days import MONTHS, month_words, read_date, read_day
 from evenrow.catalogue import Device, devices
 from evenrow.errors import InputError
 from evenrow.words import tr
@@ -27,20 +28,10 @@ HAZARD_OF: Mapping[str, Hazard] = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class Check:
-    """A check with cups: its date, the uniformity found as a share, and a note."""
-
-    date: datetime.date
-    measured: float
-    note: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class Asked:
     """What the form says, in plain values.
 
-    `together` ends are flushed at once; `checks` stand in the order of their dates, and
-    `was_sorted` tells whether they were typed in it.
+    `together` ends are flushed at once.
     """
 
     device: Device
@@ -52,10 +43,7 @@ class Asked:
     runs: int | None
     together: int
     today: datetime.date | None
-    checks: tuple[Check, ...]
-    was_sorted: bool
-    measure: str
-    wanted: float
+    log: CheckLog
 
 
 def asked(inputs: Mapping[str, Any]) -> Asked:
@@ -86,9 +74,7 @@ def asked(inputs: Mapping[str, Any]) -> Asked:
         hours=inputs["watering"]["hours"] / _HOUR,
         filter_hours=None if hours is None else hours / _HOUR,
     )
-    checks = _checks(inputs["checks"]["log"])
-    in_order = tuple(sorted(checks, key=lambda c: (c.date, c.measured, c.note)))
-    dates = [check.date for check in checks]
+    today = read_date(inputs["today"], "today") if inputs["today"] else None
     return Asked(
         device=device,
         plant=plant,
@@ -98,11 +84,13 @@ def asked(inputs: Mapping[str, Any]) -> Asked:
         length=lines["length"],
         runs=lines["runs"],
         together=lines["together"],
-        today=read_date(inputs["today"], "today") if inputs["today"] else None,
-        checks=in_order,
-        was_sorted=dates == sorted(dates),
-        measure="DUlq" if inputs["checks"]["kind"] == "dulq" else "EU",
-        wanted=inputs["limits"]["eu"],
+        today=today,
+        log=read_log(
+            inputs["checks"]["log"],
+            measure="DUlq" if inputs["checks"]["kind"] == "dulq" else "EU",
+            wanted=inputs["limits"]["eu"],
+            today=today,
+        ),
     )
 
 
@@ -136,15 +124,3 @@ def season_of(values: Mapping[str, Any]) -> Season:
         )
     start = month_start(frost[1] % 12 + 1)
     return Season(start=start, end=(month_start(frost[0]) - 1) % YEAR, frost=frost)
-
-
-def _checks(rows: list[dict[str, Any]]) -> tuple[Check, ...]:
-    """Return the rows of the log in the order they were typed."""
-    if not rows:
-        return ()
-    fields = [f"checks.log.{i}.date" for i in range(len(rows))]
-    dates = read_dates_at([row["date"] for row in rows], fields, "checks.log")
-    return tuple(
-        Check(date=date, measured=row["measured"], note=row["note"] or "")
-        for date, row in zip(dates, rows, strict=True)
-    )

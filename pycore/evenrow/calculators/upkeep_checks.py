@@ -12,9 +12,9 @@ from evenrow.agronomy.upkeep_trend import (
     Trend,
     trend,
 )
+from evenrow.calculators.checks_log import CheckLog
 from evenrow.calculators.result import Fact, Figure, Notice, Number, Section
 from evenrow.calculators.season_days import date_words, month_and_year, years_since
-from evenrow.calculators.upkeep_asked import Asked
 from evenrow.figures.charts import Limit, Series, line_chart
 from evenrow.units import UnitSystem, format_value
 from evenrow.words import said, tr
@@ -26,26 +26,26 @@ _OLD = 400
 _TITLE = said("Uniformity over the years")
 
 
-def checks_section(asked: Asked, system: UnitSystem) -> Section:
+def checks_section(log: CheckLog, system: UnitSystem) -> Section:
     """Return where the uniformity stands and where it goes, with a chart from two checks on."""
-    if not asked.checks:
+    if not log.checks:
         text = tr("No check yet. Put the first one in: it is what all later ones are held against.")
         return Section(title=tr(_TITLE), items=(Fact(name="trend", label=tr("Checks"), text=text),))
-    last = asked.checks[-1]
-    years = years_since(asked.checks[0].date, [check.date for check in asked.checks])
-    found = trend(years, [check.measured for check in asked.checks], asked.wanted)
+    last = log.checks[-1]
+    years = years_since(log.checks[0].date, [check.date for check in log.checks])
+    found = trend(years, [check.measured for check in log.checks], log.wanted)
     items: list[Number | Fact | Figure] = [
         Number(
             name="last_check",
             label=tr(
                 "{measure} on {date}",
-                measure=asked.measure,
+                measure=log.measure,
                 date=date_words(last.date, system),
             ),
             value=last.measured,
             kind="share",
             digits=3,
-            rule=tr("The latest check. Wanted: {wanted}.", wanted=_percent(asked.wanted)),
+            rule=tr("The latest check. Wanted: {wanted}.", wanted=_percent(log.wanted)),
         ),
         Fact(
             name="class",
@@ -54,10 +54,10 @@ def checks_section(asked: Asked, system: UnitSystem) -> Section:
             rule=tr("Excellent from 90 %, good from 80 %, fair from 70 %, else poor."),
             source=tr(EU_CLASS_SOURCE),
         ),
-        *trend_facts(asked, years, found),
+        *trend_facts(log, years, found),
     ]
-    if len(asked.checks) > 1:
-        items.append(_chart(asked, years, found, system))
+    if len(log.checks) > 1:
+        items.append(_chart(log, years, found, system))
     return Section(title=tr(_TITLE), items=tuple(items))
 
 
@@ -65,19 +65,19 @@ def _percent(share: float) -> str:
     return format_value(share, "share", "metric", 3)
 
 
-def trend_facts(asked: Asked, years: list[float], found: Trend | None) -> tuple[Fact, ...]:
+def trend_facts(log: CheckLog, years: list[float], found: Trend | None) -> tuple[Fact, ...]:
     """Return what the trend says, no more than the checks bear out.
 
     Parameters
     ----------
-    asked : Asked
+    log : CheckLog
         With its checks in the order of their dates.
     years : list of float
         When they were, from the first.
     found : Trend or None
         What `trend` made of them.
     """
-    text, band = _way(asked, found)
+    text, band = _way(log, found)
     way = Fact(
         name="trend",
         label=tr("Where it goes"),
@@ -94,8 +94,8 @@ def trend_facts(asked: Asked, years: list[float], found: Trend | None) -> tuple[
         return (way,)
     reaches = Fact(
         name="reaches",
-        label=tr("At the {wanted} wanted", wanted=_percent(asked.wanted)),
-        text=_reaches(asked, years[-1], found, found.crosses),
+        label=tr("At the {wanted} wanted", wanted=_percent(log.wanted)),
+        text=_reaches(log, years[-1], found, found.crosses),
         rule=tr(
             "Where the line is at the uniformity wanted if nothing changes, and where the band "
             "that holds it 4 times in 5 begins and ends to be there. Nothing is said of more than "
@@ -106,9 +106,9 @@ def trend_facts(asked: Asked, years: list[float], found: Trend | None) -> tuple[
     return way, reaches
 
 
-def _way(asked: Asked, found: Trend | None) -> tuple[str, str]:
+def _way(log: CheckLog, found: Trend | None) -> tuple[str, str]:
     """Return where the line goes, and how sure that is as a sentence with a space behind it."""
-    if len(asked.checks) < FEWEST:
+    if len(log.checks) < FEWEST:
         return tr("too few checks to tell: three or more show it"), ""
     if found is None:
         return tr("all checks are of one day: nothing to tell yet"), ""
@@ -130,13 +130,13 @@ def _signed(share: float) -> str:
     return f"{share * 100:+.1f}".replace("-", "−")
 
 
-def _reaches(asked: Asked, last: float, found: Trend, crosses: tuple[float, float, float]) -> str:
+def _reaches(log: CheckLog, last: float, found: Trend, crosses: tuple[float, float, float]) -> str:
     """Return when the line is at the uniformity wanted, as far as that can be told."""
-    if found.at_last < asked.wanted:
+    if found.at_last < log.wanted:
         return tr("below it already, by the line through the checks")
 
     def date(year: float) -> str:
-        day = asked.checks[0].date + datetime.timedelta(days=year * 365.25)
+        day = log.checks[0].date + datetime.timedelta(days=year * 365.25)
         return month_and_year(day)
 
     earliest, likely, latest = crosses
@@ -156,8 +156,8 @@ def _reaches(asked: Asked, last: float, found: Trend, crosses: tuple[float, floa
     )
 
 
-def _chart(asked: Asked, years: list[float], found: Trend | None, system: UnitSystem) -> Figure:
-    shares = [check.measured * 100.0 for check in asked.checks]
+def _chart(log: CheckLog, years: list[float], found: Trend | None, system: UnitSystem) -> Figure:
+    shares = [check.measured * 100.0 for check in log.checks]
     series = [Series(label=tr("checks"), x=years, y=shares)]
     if found is not None:
         ends = [found.at_first * 100.0, found.at_last * 100.0]
@@ -168,27 +168,27 @@ def _chart(asked: Asked, years: list[float], found: Trend | None, system: UnitSy
         Limit(label=tr("{name} from here", name=tr(name)), y=border * 100.0)
         for border, name in named.items()
     ]
-    if asked.wanted not in named:
-        limits.append(Limit(label=tr("wanted"), y=asked.wanted * 100.0))
-    first = date_words(asked.checks[0].date, system)
+    if log.wanted not in named:
+        limits.append(Limit(label=tr("wanted"), y=log.wanted * 100.0))
+    first = date_words(log.checks[0].date, system)
     told = "; ".join(
         f"{date_words(check.date, system)}: {_percent(check.measured)}"
         + (f" ({check.note})" if check.note else "")
-        for check in asked.checks
+        for check in log.checks
     )
     alternative = tr(
         "{measure} at each check, wanted {wanted}. {checks}.",
-        measure=asked.measure,
-        wanted=_percent(asked.wanted),
+        measure=log.measure,
+        wanted=_percent(log.wanted),
         checks=told,
     )
     return Figure(
         name="uniformity",
-        title=tr("{measure} at each check", measure=asked.measure),
+        title=tr("{measure} at each check", measure=log.measure),
         svg=line_chart(
             series,
             x_label=tr("years since {date}", date=first),
-            y_label=tr("{measure}, %", measure=asked.measure),
+            y_label=tr("{measure}, %", measure=log.measure),
             limits=limits,
             alternative=alternative,
         ),
@@ -196,13 +196,13 @@ def _chart(asked: Asked, years: list[float], found: Trend | None, system: UnitSy
     )
 
 
-def checks_notices(asked: Asked) -> tuple[Notice, ...]:
+def checks_notices(log: CheckLog) -> tuple[Notice, ...]:
     """Return what to mind about the log."""
     found = []
-    if not asked.checks:
+    if not log.checks:
         return ()
-    last = asked.checks[-1]
-    if last.measured < asked.wanted:
+    last = log.checks[-1]
+    if last.measured < log.wanted:
         found.append(
             Notice(
                 level="warning",
@@ -210,22 +210,22 @@ def checks_notices(asked: Asked) -> tuple[Notice, ...]:
                     "The latest check is below the {wanted} wanted: flush, look at filter and "
                     "pressures, treat the water if its analysis asks for it, and measure again "
                     "before you buy new line.",
-                    wanted=_percent(asked.wanted),
+                    wanted=_percent(log.wanted),
                 ),
             )
         )
-    if not asked.was_sorted:
+    if not log.was_sorted:
         found.append(
             Notice(
                 level="note", text=tr("The checks were not in the order of their dates; sorted.")
             )
         )
-    if asked.today is not None:
-        if last.date > asked.today:
+    if log.today is not None:
+        if last.date > log.today:
             found.append(
                 Notice(level="warning", text=tr("A check is dated later than today: see its date."))
             )
-        elif (asked.today - last.date).days > _OLD:
+        elif (log.today - last.date).days > _OLD:
             found.append(
                 Notice(
                     level="note", text=tr("The latest check is more than a year old: measure anew.")

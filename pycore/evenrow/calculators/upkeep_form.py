@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from evenrow.agronomy.upkeep import ENDS_TOGETHER, RUNS_MAX
+from evenrow.calculators.checks_log import CHECKS_LOG
 from evenrow.calculators.fields import DEVICE, EU_TARGET, LENGTH_MAX, SOURCE_KIND
 from evenrow.calculators.season_days import MONTHS
 from evenrow.calculators.spec import Choice, Field
@@ -222,37 +223,9 @@ _CHECKS = (
         group="Checks with cups",
         assumed=True,
     ),
-    Field(
-        name="checks.log",
-        label="Checks so far",
-        kind="table",
-        required=False,
+    replace(
+        CHECKS_LOG,
         help="Three or more show where it goes. The rows that stand here at first are invented.",
-        columns=(
-            Field(
-                name="date",
-                label="Date",
-                kind="text",
-                hi=40,
-                help="Such as 2026-05-31 or 31 May 2026.",
-            ),
-            Field(
-                name="measured",
-                label="Measured",
-                kind="share",
-                lo=0.0,
-                hi=1.0,
-                help="DUlq or EU of that day.",
-            ),
-            Field(
-                name="note",
-                label="Note",
-                kind="text",
-                hi=80,
-                required=False,
-                help="What was done or found.",
-            ),
-        ),
         rows={
             system: (
                 {"date": "2023-05-20", "measured": "92 %", "note": "new"},
@@ -262,8 +235,7 @@ _CHECKS = (
             )
             for system in ("us", "metric")
         },
-        row_limits=(0, 200),
-        group="Checks with cups",
+        folded=False,
     ),
 )
 

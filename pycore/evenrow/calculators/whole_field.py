@@ -8,10 +8,13 @@ from typing import Any
 
 from evenrow.calculators.build_fields import build_choices
 from evenrow.calculators.carries import FROM_WHOLE_FIELD
+from evenrow.calculators.checks_log import read_log
 from evenrow.calculators.instruction_sections import instruction_sections
+from evenrow.calculators.later_sections import later_section
 from evenrow.calculators.parts_section import parts_sections
 from evenrow.calculators.result import Notice, Number, Result
 from evenrow.calculators.spec import Calculator, Carry
+from evenrow.calculators.upkeep_checks import checks_section
 from evenrow.calculators.whole_field_form import FIELDS
 from evenrow.calculators.whole_field_sections import (
     evenness_section,
@@ -23,6 +26,7 @@ from evenrow.calculators.whole_field_sections import (
 )
 from evenrow.catalogue import builtin, current
 from evenrow.design.demos import NAMES, demo
+from evenrow.design.expected import Expected
 from evenrow.design.field import Field, field_of
 from evenrow.design.line import spacing_note
 from evenrow.design.model import Design
@@ -85,6 +89,8 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer with a whole design; see `evenrow.design.solve.design`."""
     field = field_of(inputs, system)
     found = design(field, build_choices(inputs["build"], timer=field.timer))
+    expected = Expected(found)
+    log = read_log(inputs["checks"]["log"], measure="DUlq", wanted=field.eu)
     return Result(
         headline=Number(
             name="zones",
@@ -105,8 +111,10 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             pressure_section(found),
             sizes_section(found),
             *parts_sections(found.parts, system),
-            *instruction_sections(found, system),
+            *instruction_sections(found, system, expected=expected),
             evenness_section(found),
+            later_section(expected, system),
+            *((checks_section(log, system),) if log.checks else ()),
         ),
         notices=(catalogue_notice(), *field_notices(field)),
     )

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from evenrow.calculators.build_fields import BUILD_FIELDS
 from evenrow.calculators.catalogue_choices import CatalogueChoices
+from evenrow.calculators.checks_log import CHECKS_LOG
 from evenrow.calculators.fields import (
     EU_TARGET,
     FEED,
@@ -286,4 +287,5 @@ FIELDS = (
     *BUILD_FIELDS,
     TEMPERATURE,
     *OWN_FIGURES,
+    CHECKS_LOG,
 )

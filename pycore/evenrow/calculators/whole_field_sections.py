@@ -121,7 +121,7 @@ def short_section(found: Design, fewer: tuple[str, ...]) -> Section:
 
 def plan_section(found: Design) -> Section:
     """Return the plan; its numbers are those of the parts list."""
-    return Section(title=tr("Plan"), items=(figure("plan", plan_figure(found)),))
+    return Section(title=tr("Plan"), items=(figure("plan", plan_figure(found, cups=True)),))
 
 
 def _zone_table(found: Design) -> Table:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow.design.cup_map import cup_places
 from evenrow.design.detail import TIE, first_lowest
 from evenrow.design.layout import ZoneLayout
 from evenrow.design.model import Design, ZoneSolution
@@ -17,7 +18,7 @@ from evenrow.design.runs import Run
 from evenrow.figures.bars import Station, pressure_budget
 from evenrow.figures.frame import Limit
 from evenrow.figures.plan import plan_drawing
-from evenrow.figures.plan_model import Obstacle, Piece, Plan, PlanRow, PlanZone, Ref, Worst
+from evenrow.figures.plan_model import Cup, Obstacle, Piece, Plan, PlanRow, PlanZone, Ref, Worst
 from evenrow.figures.profile import Profile, flow_histogram, profile_chart
 from evenrow.figures.svg import label
 from evenrow.hydraulics.lateral import Lateral, solve_lateral
@@ -59,7 +60,7 @@ def refs_of(design: Design) -> dict[str, Ref]:
     return found
 
 
-def plan_of(design: Design, *, bearing: float | None = None) -> Plan:
+def plan_of(design: Design, *, bearing: float | None = None, cups: bool = False) -> Plan:
     """Return what the plan of a design shows.
 
     Parameters
@@ -68,6 +69,8 @@ def plan_of(design: Design, *, bearing: float | None = None) -> Plan:
         As solved.
     bearing : float, optional
         Direction along the rows, in degrees from north by way of east.
+    cups : bool
+        Whether it shows where cups are set to check the design later.
     """
     field = design.field
     takeoffs = iter([p for zone in design.candidate.layout.zones for p in zone.takeoffs])
@@ -106,6 +109,11 @@ def plan_of(design: Design, *, bearing: float | None = None) -> Plan:
             )
             for o in field.route.obstacles
         ),
+        cups=tuple(
+            Cup(row=cup.index, line=cup.line - 1, along=cup.along) for cup in cup_places(design)
+        )
+        if cups
+        else (),
     )
 
 
@@ -138,9 +146,9 @@ def _zone(design: Design, zone: ZoneSolution) -> PlanZone:
     )
 
 
-def plan_figure(design: Design, *, bearing: float | None = None) -> Drawing:
-    """Return the plan of a design."""
-    plan = plan_of(design, bearing=bearing)
+def plan_figure(design: Design, *, bearing: float | None = None, cups: bool = False) -> Drawing:
+    """Return the plan of a design; see `plan_of`."""
+    plan = plan_of(design, bearing=bearing, cups=cups)
     drawn, words = plan_drawing(plan)
     return Drawing(title=plan.title, svg=drawn, alternative=words)
 

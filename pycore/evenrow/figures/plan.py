@@ -76,6 +76,7 @@ def plan_drawing(plan: Plan, *, name: str = "plan") -> tuple[str, str]:
             _headers(sheet),
             _links(sheet),
             strip,
+            _cups(sheet),
             _worst(sheet),
             _right(sheet),
             _spacing(sheet),
@@ -279,6 +280,17 @@ def _worst(sheet: Sheet) -> str:
     x, y = sheet.scale.x(worst.along), sheet.scale.y(farthest)
     body = svg.circle(x, y, HIT, "er-hit") + svg.shape(3, x, y, 9, "er-worst")
     return svg.group(body, title=tr("Emitter with the least pressure, row {row}", row=row.number))
+
+
+def _cups(sheet: Sheet) -> str:
+    """Return where cups are set; lines too near to be told apart are drawn as one."""
+    rows, scale = sheet.plan.rows, sheet.scale
+    body = ""
+    for cup in sheet.plan.cups:
+        lines = sheet.lines(rows[cup.row])
+        y = lines[min(cup.line, len(lines) - 1)]
+        body += svg.circle(scale.x(cup.along), y, 5.5, "er-cup")
+    return svg.group(body, title=tr("Cups for a check"), stop=False) if body else ""
 
 
 def _right(sheet: Sheet) -> str:

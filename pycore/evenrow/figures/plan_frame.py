@@ -6,7 +6,7 @@ from evenrow.figures import plan_marks as marks
 from evenrow.figures import svg
 from evenrow.figures.plan_model import Plan
 from evenrow.figures.plan_scale import Scale, bar_length
-from evenrow.figures.plan_words import ZONES_LISTED, notes, worst_words, zone_words
+from evenrow.figures.plan_words import ZONES_LISTED, cup_words, notes, worst_words, zone_words
 from evenrow.figures.svg import WIDTH, num
 from evenrow.units import format_value
 from evenrow.words import tr
@@ -145,6 +145,10 @@ def key(plan: Plan, scale: Scale, name: str, top: float) -> tuple[str, float]:
     if plan.worst is not None:
         parts.append(svg.shape(3, 36, y - 7, 9, "er-worst"))
         body, y = _paragraph(worst_words(plan), 68, y)
+        parts.append(body)
+    if plan.cups:
+        parts.append(svg.circle(36, y - 7, 5.5, "er-cup"))
+        body, y = _paragraph(cup_words(plan), 68, y)
         parts.append(body)
     for said in notes(plan, scale):
         body, y = _paragraph(said, 16, y + 4, "er-soft")

@@ -94,6 +94,15 @@ class Worst:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Cup:
+    """An emitter under which a cup is set: row index, line in it from 0, from the near end [m]."""
+
+    row: int
+    line: int
+    along: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Plan:
     """Everything that a plan shows.  Lengths in metres, slopes as ratios.
 
@@ -132,6 +141,8 @@ class Plan:
         The emitter with the lowest pressure.
     obstacles : tuple of Obstacle
         What the header has to get round.
+    cups : tuple of Cup
+        Where cups are set to check it later.
     """
 
     title: str
@@ -148,3 +159,4 @@ class Plan:
     bearing: float | None = None
     worst: Worst | None = None
     obstacles: tuple[Obstacle, ...] = ()
+    cups: tuple[Cup, ...] = ()

@@ -68,6 +68,13 @@ def worst_words(plan: Plan) -> str:
     )
 
 
+def cup_words(plan: Plan) -> str:
+    """Return what the small circles are, or nothing."""
+    if not plan.cups:
+        return ""
+    return tr("cups for a check later: four lines of a zone, four places on each")
+
+
 def notes(plan: Plan, scale: Scale) -> list[str]:
     """Return what is drawn other than it is."""
     said = [tr("Head assembly, main and fittings are not to scale.")]
@@ -165,6 +172,8 @@ def description(plan: Plan, scale: Scale) -> str:
     ]
     if plan.worst is not None:
         said.append(worst_words(plan).capitalize() + ".")
+    if plan.cups:
+        said.append(tr("Small circles are {cups}.", cups=cup_words(plan)))
     if plan.refs:
         said.append(tr("Numbers are lines of the parts list."))
     return " ".join([*said, *notes(plan, scale)])

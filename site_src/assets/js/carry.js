@@ -27,6 +27,39 @@ export function taken(values, inputs, source) {
 }
 
 /**
+ * A row that a link adds to a table there, such as a check to a log.
+ * @param {{row: Record<string, string>, inputs: Record<string, string>, dated: string}} added column
+ *   by text of the answer, by field of this form, and the one that has today's date if nothing else
+ * @param {Record<string, any>} source what stands in this form
+ * @param {Date} today
+ */
+export function addedRow({ row, inputs, dated }, source, today) {
+  const found = { ...row };
+  for (const [from, column] of Object.entries(inputs)) {
+    const text = data.get(source, from);
+    if (text) found[column] = text;
+  }
+  if (dated && !found[dated]) found[dated] = isoDay(today);
+  return found;
+}
+
+/** @param {Date} day of the place where the device is */
+function isoDay(day) {
+  const [year, month, date] = [day.getFullYear(), day.getMonth() + 1, day.getDate()];
+  return `${year}-${String(month).padStart(2, "0")}-${String(date).padStart(2, "0")}`;
+}
+
+/**
+ * A table with a row more, or as it is where that row is there already.
+ * @param {Record<string, any>[]} old
+ * @param {Record<string, any>} row
+ */
+export function withRow(old, row) {
+  const there = old.some((each) => Object.entries(row).every(([key, text]) => each[key] === text));
+  return there ? old : [...old, row];
+}
+
+/**
  * A table that comes over a table that is there: rows of the same crop keep what the other
  * calculator does not ask for.  Rows without a crop are not known to be the same.
  * @param {Record<string, any>[]} old
@@ -42,16 +75,26 @@ export function joined(old, rows) {
  * Put what came into what stands in a form.
  * @param {HTMLFormElement} form
  * @param {Record<string, any>} own
- * @param {[string, any][]} values
+ * @param {[string, any, boolean?][]} values the third tells that it is a row to add
  * @returns {{document: Record<string, any>, labels: string[]}} labels of the fields that changed
  */
 function merged(form, own, values) {
   const document = structuredClone(own);
   const labels = [];
-  for (const [name, value] of values) {
+  for (const [name, value, added] of values) {
     const at = data.findField(form, name);
     const before = data.get(own, name);
     const isTable = at?.matches(".er-table");
+    if (added) {
+      if (!isTable || !value) continue;
+      // What stands there at first is invented: nothing true is added to it.
+      const old = data.isUntouched(at, form.dataset.units) ? [] : (before ?? []);
+      const wanted = withRow(old, value);
+      if (wanted === before) continue;
+      data.put(document, name, wanted);
+      labels.push(data.labelOf(at).split(",")[0]);
+      continue;
+    }
     if (!at || isTable !== Array.isArray(value || (isTable ? [] : ""))) continue;
     if (!isTable && !fits(at, value)) continue;
     const wanted = isTable ? joined(before ?? [], value || []) : value;
@@ -86,9 +129,15 @@ export function mountCarry(calc) {
       showBar(calc.root, "carry", "This answer is for earlier values: nothing was taken along. Try again when it is worked out.");
       return;
     }
-    const values = taken(JSON.parse(link.dataset.values), JSON.parse(link.dataset.inputs), calc.read());
+    const own = calc.read();
+    const values = taken(JSON.parse(link.dataset.values), JSON.parse(link.dataset.inputs), own).map(
+      ([name, value]) => ({ name, value }),
+    );
+    for (const [name, added] of Object.entries(JSON.parse(link.dataset.adds ?? "{}"))) {
+      values.push({ name, value: addedRow(added, own, new Date()), added: true });
+    }
     const from = document.querySelector("h1")?.textContent.trim() ?? calc.id;
-    const text = JSON.stringify({ at: Date.now(), from, document: { values: values.map(([name, value]) => ({ name, value })) } });
+    const text = JSON.stringify({ at: Date.now(), from, document: { values } });
     if (!state.rememberHere(keyOf(link.dataset.to), text)) {
       showBar(calc.root, "carry", "This browser keeps nothing for this site, so that no value can be taken along.");
       return;
@@ -105,13 +154,13 @@ export function takeCarried(calc) {
   const text = state.takeHere(keyOf(calc.id));
   if (!text) return;
   let from = "";
-  /** @type {[string, any][]} */
+  /** @type {[string, any, boolean][]} */
   let values = [];
   try {
     const whole = JSON.parse(text);
     if (!(Date.now() - whole.at < FRESH_MS)) return;
     from = String(whole.from).slice(0, 60);
-    values = checked(whole.document).values.map(({ name, value }) => [String(name), value]);
+    values = checked(whole.document).values.map(({ name, value, added }) => [String(name), value, added === true]);
   } catch (error) {
     console.info("Nothing was taken over.", String(error));
     return;

@@ -289,7 +289,7 @@ export function writeDefaults(form, system) {
 }
 
 /** Whether a field or table still holds what stood in it at first. */
-function isUntouched(element, system) {
+export function isUntouched(element, system) {
   if (!element.matches(".er-table")) {
     const text = readField(element);
     // A number alone takes the chooser's unit; a flag left empty means no.

@@ -208,3 +208,71 @@ def test_all_alike_is_drawn_too():
     figure = next(i for s in result.sections for i in s.items if isinstance(i, Figure))
     assert figure.svg.startswith("<svg")
     assert "16 cups" in figure.alternative
+
+
+def with_design(volumes, should):
+    """Return an answer to cups of mL in two minutes, each with what the design has there."""
+    found = document(["0"] * len(should))
+    for cup, volume, expected in zip(found["cups"], volumes, should, strict=True):
+        cup["volume"] = "" if volume is None else f"{volume} mL"
+        cup["expected"] = f"{expected * 30} mL/h"
+    _, result, system = answer(found)
+    return result, numbers(result, system)
+
+
+def test_cups_not_measured_yet_are_told_what_they_should_catch():
+    result, found = with_design([None] * 4, [60, 61, 62, 63])
+    assert result.headline.text == "4"
+    table = next(i for s in result.sections for i in s.items if i.name == "to_set")
+    assert [row[3] for row in table.rows] == [f"{v}\N{NO-BREAK SPACE}mL" for v in (60, 61, 62, 63)]
+    assert "dulq" not in found
+
+
+def test_cups_without_a_volume_are_left_out_and_named():
+    volumes = [*SOUND]
+    volumes[2] = volumes[5] = None
+    result, found = with_design(volumes, [62] * 16)
+    assert any("left out: 3, 6." in notice.text for notice in result.notices)
+    kept, _ = answered([v for v in volumes if v is not None]), None
+    assert found["cv"]["value"] == pytest.approx(kept[1]["cv"]["value"])
+    # Names are those of the table, not of what is left.
+    low = [*volumes]
+    low[9] = 10
+    result, _ = with_design(low, [62] * 16)
+    assert "cup 10 (row 3, one third)" in text_of(result, "design_says")
+
+
+def test_three_measured_cups_are_too_few_whatever_the_rows():
+    with pytest.raises(InputError) as caught:
+        with_design([60, 61, 62, None, None], [60] * 5)
+    assert (caught.value.field, caught.value.code) == ("cups", "too_few")
+
+
+@pytest.mark.parametrize(
+    ("volumes", "should", "words"),
+    [
+        ([60, 58, 56, 54] * 4, [60, 58, 56, 54] * 4, "as designed"),
+        ([45, 44, 46, 45] * 4, [60, 58, 61, 60] * 4, "all give less"),
+        ([75, 74, 76, 75] * 4, [60, 58, 61, 60] * 4, "more than designed"),
+        ([60, 55, 66, 59] * 4, [60] * 16, "the emitters themselves"),
+        ([60] * 15 + [20], [60] * 16, "far below it are cup 16"),
+    ],
+)
+def test_the_comparison_with_the_design_says_what_is_off(volumes, should, words):
+    result, found = with_design(volumes, should)
+    assert words in text_of(result, "design_says")
+    assert found["design_ratio"]["value"] == pytest.approx(sum(volumes) / sum(should))
+
+
+def test_spread_of_the_design_by_hand():
+    # 50, 50, 70, 70: mean 60, lowest quarter 50; the cups are all at 90 % of it.
+    _, found = with_design([45, 45, 63, 63], [50, 50, 70, 70])
+    assert found["design_dulq"]["value"] == pytest.approx(50 / 60)
+    assert found["design_cv"]["value"] == pytest.approx(11.547 / 60, rel=1e-4)
+    assert found["apart_cv"]["value"] == pytest.approx(0.0, abs=1e-9)
+    assert found["design_ratio"]["value"] == pytest.approx(0.9)
+
+
+def test_without_a_design_nothing_is_compared_with_it():
+    _, found = answered(SOUND)
+    assert "design_ratio" not in found

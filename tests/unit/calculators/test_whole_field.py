@@ -11,6 +11,7 @@ from evenrow.calculators.result import Figure, Table
 from evenrow.calculators.text import to_text
 from evenrow.catalogue import builtin, using
 from evenrow.design.demos import NAMES, demo
+from evenrow.errors import InputErrors
 
 GOLDEN = Path(__file__).parents[2] / "golden"
 
@@ -47,7 +48,7 @@ def test_the_sections_come_in_the_order_of_need():
         "Parts",
         "Cutting plan",
     ]
-    assert titles[-1] == "How even"
+    assert titles[-2:] == ["How even", "Check and treat it later"]
     assert len(set(titles)) == len(titles)
     names = [item.name for section in result.sections for item in section.items]
     assert len(set(names)) == len(names)
@@ -125,3 +126,36 @@ def test_choices_for_building_reach_the_parts():
     found = items(answered("raspberries", build__takeoff_valves=True))
     labels = " ".join(str(row) for row in found["parts_line"].rows)
     assert "valve" in labels
+
+
+LOG = [
+    {"date": "2024-05-01", "measured": "95 %"},
+    {"date": "2025-05-03", "measured": "92 %"},
+    {"date": "2026-05-02", "measured": "90 %", "note": "flushed"},
+]
+
+
+def test_the_log_of_checks_is_kept_in_the_design_and_shown():
+    plain, logged = answered("raspberries"), answered("raspberries", checks__log=LOG)
+    assert "last_check" not in items(plain)
+    shown = items(logged)
+    assert shown["last_check"].value == pytest.approx(0.90)
+    assert "flushed" in shown["uniformity"].alternative
+    # It changes nothing of what is built.
+    assert shown["zones"] == items(plain)["zones"]
+
+
+def test_a_log_with_a_wrong_date_names_its_row():
+    rows = [*LOG, {"date": "soon", "measured": "90 %"}]
+    with pytest.raises(InputErrors) as caught:
+        answered("raspberries", checks__log=rows)
+    assert [error.field for error in caught.value.errors] == ["checks.log.3.date"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_cups_of_the_weakest_zone_are_listed_and_marked(name):
+    found = items(answered(name))
+    rows = found["cup_list"].rows
+    assert [row[1].value for row in rows] == ["near", "third", "two-thirds", "far"] * 4
+    zones = len(found["cup_map"].rows)
+    assert found["plan"].svg.count('class="er-cup"') == 16 * zones + 1  # One in the key.
