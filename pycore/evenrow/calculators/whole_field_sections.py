@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from evenrow.calculators.parts_text import total_text
+from evenrow.calculators.ratings_section import ratings_table
 from evenrow.calculators.result import Column, Fact, Figure, Number, Section, Table
 from evenrow.calculators.zones import row_span
 from evenrow.design.hours import RULE as HOURS_RULE
@@ -282,6 +283,7 @@ def pressure_section(found: Design) -> Section:
             _budget_table(found),
             figure("budget", budget_figure(found)),
             *_regulator_table(found),
+            ratings_table(found),
         ),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
@@ -11,6 +12,9 @@ from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, read_entry
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
 from evenrow.errors import InputError, echo
 from evenrow.hydraulics.emitter import Emitter
+
+#: What a regulator needs before it beyond its setting: 5 psi. Common practice, no source. [m]
+MARGIN = 5.0 * 0.70307
 
 _Built = TypeVar("_Built")
 Values = Mapping[str, Any]
@@ -79,6 +83,24 @@ def _part_rules(v: Values) -> list[Rule]:
             "the loss is stated at more than the largest flow",
             "up to flow_max",
         ),
+        (
+            "margin" in v and v["kind"] != "regulator",
+            "margin",
+            "only a regulator has a margin above its setting",
+            "margin for kind regulator only",
+        ),
+        (
+            "pressure_min" in v and v["kind"] != "zone valve",
+            "pressure_min",
+            "the lowest pressure is looked at for zone valves alone",
+            "pressure_min for kind zone valve only",
+        ),
+        (
+            v.get("pressure_min", 0.0) >= v.get("pressure_max", math.inf),
+            "pressure_min",
+            "the lowest pressure is not below the highest",
+            "less than pressure_max",
+        ),
     ]
 
 
@@ -135,6 +157,9 @@ def _part(code: str, v: Values, source: str) -> AssemblyPart:
         flow_max=v["flow_max"],
         dirty=v.get("dirty", 0.0),
         set_head=v.get("set"),
+        margin=v.get("margin", MARGIN) if v["kind"] == "regulator" else 0.0,
+        head_min=v.get("pressure_min", 0.0),
+        head_max=v.get("pressure_max"),
         price=v.get("price"),
         mass=v.get("mass"),
         source=source,

@@ -203,6 +203,22 @@ PARTS = Form(
         _pressure(
             "set", "Outlet pressure that a regulator holds.", required=False, only_for="regulator"
         ),
+        _pressure(
+            "margin",
+            "How much more than its setting a regulator needs before it; 5 psi if left out.",
+            required=False,
+        ),
+        _pressure(
+            "pressure_min",
+            "Lowest pressure before it at which a zone valve opens and closes.",
+            required=False,
+        ),
+        _pressure(
+            "pressure_max",
+            "Highest pressure that it bears; not looked at if left out.",
+            required=False,
+            hi=400.0,
+        ),
         _PRICE,
         _MASS,
         _SOURCE,

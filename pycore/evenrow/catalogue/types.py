@@ -94,6 +94,12 @@ class AssemblyPart:
         Further loss to allow before a filter is cleaned. [m]
     set_head : float or None
         Outlet head that a regulator holds. [m]
+    margin : float
+        What a regulator needs before it beyond `set_head`, 0 for other parts. [m]
+    head_min : float
+        Lowest head before it at which a zone valve opens and closes, 0 for other parts. [m]
+    head_max : float or None
+        Highest head that it bears; None where that is not known. [m]
     price, mass : float or None
         Of one piece, in the catalogue's currency and in kilograms.
     source : str
@@ -110,9 +116,16 @@ class AssemblyPart:
     flow_max: float
     dirty: float = 0.0
     set_head: float | None = None
+    margin: float = 0.0
+    head_min: float = 0.0
+    head_max: float | None = None
     price: float | None = None
     mass: float | None = None
     source: str = ""
+
+    def bears(self, head: float) -> bool:
+        """Return whether it bears a head [m]; a part of which nothing is known does."""
+        return self.head_max is None or head <= self.head_max
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,9 +6,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
+import numpy as np
+from numpy.typing import NDArray
+
 from evenrow.catalogue import AssemblyPart, assembly_parts
 from evenrow.errors import ImpossibleError
 from evenrow.hydraulics.assembly import LossComponent, Regulator
+from evenrow.hydraulics.source import SourceCurve
 from evenrow.words import said, tr
 
 #: Kinds of part by kind of source, in the order of the flow.
@@ -136,17 +140,20 @@ def largest_flow(kind: str) -> float:
     return max(part.flow_max for part in assembly_parts() if part.kind == kind)
 
 
-def smallest(kind: str, flow: float) -> AssemblyPart:
-    """Return the smallest part of that kind whose range holds `flow` [m3/s].
+def smallest(kind: str, flow: float, head: float = 0.0) -> AssemblyPart:
+    """Return the smallest part of that kind that passes `flow` [m3/s] and bears `head` [m].
+
+    If none bears the head, it is the smallest that passes the flow: the limits of a design
+    then name it.
 
     Raises
     ------
     ImpossibleError
         The largest of its kind is too small.
     """
-    for part in assembly_parts():
-        if part.kind == kind and flow <= part.flow_max:
-            return part
+    wide = [part for part in assembly_parts() if part.kind == kind and flow <= part.flow_max]
+    if wide:
+        return next((part for part in wide if part.bears(head)), wide[0])
     raise ImpossibleError(
         tr("no {kind} in the catalogue passes the flow of the largest zone", kind=tr(kind)),
         limit=f"flow of the {kind}",
@@ -215,6 +222,7 @@ def head_assembly(
     regulator: AssemblyPart | None,
     standing: bool,
     injection: bool = False,
+    head: float = 0.0,
 ) -> HeadAssembly:
     """Return the head assembly for the largest zone flow, all its parts of one thread.
 
@@ -233,6 +241,8 @@ def head_assembly(
         zone valves behind it, or a field above it.
     injection : bool
         Whether an injector for fertiliser is wanted; a raised tank has none, it is dosed itself.
+    head : float
+        What the parts have to bear, see `smallest`. [m]
 
     Raises
     ------
@@ -246,28 +256,28 @@ def head_assembly(
         standing=standing,
         injection=injection,
     )
-    needed = [smallest(kind, flow) for kind in kinds if kind != "regulator"]
+    needed = [smallest(kind, flow, head) for kind in kinds if kind != "regulator"]
     sizes = list(dict.fromkeys(part.size for part in assembly_parts()))
     wanted = [part.size for part in needed] + ([regulator.size] if regulator else [])
     size = max(wanted, key=sizes.index)
     parts = []
     for kind in kinds:
         if kind == "regulator" and regulator is not None:
-            parts.append(_in_size(size, "regulator", regulator))
+            # As chosen: a larger one may not hold the smallest flow.
+            parts.append(regulator)
         else:
-            parts.append(_in_size(size, kind, smallest(kind, flow)))
+            parts.append(_in_size(size, smallest(kind, flow, head), head))
     return HeadAssembly(parts=tuple(parts))
 
 
-def _in_size(size: str, kind: str, otherwise: AssemblyPart) -> AssemblyPart:
-    """Return the part of that kind, size and setting, or what was chosen where there is none.
-
-    A regulator stays as chosen: a larger one may not hold the smallest flow.
-    """
-    if kind == "regulator":
-        return otherwise
-    same = (part for part in assembly_parts() if part.kind == kind and part.size == size)
-    return next(same, otherwise)
+def _in_size(size: str, chosen: AssemblyPart, head: float) -> AssemblyPart:
+    """Return the part of the kind chosen in another size, or that chosen where none will do."""
+    same = (
+        part
+        for part in assembly_parts()
+        if part.kind == chosen.kind and part.size == size and part.bears(head) >= chosen.bears(head)
+    )
+    return next(same, chosen)
 
 
 def loss_at(parts: Sequence[AssemblyPart], flow: float, *, dirty: bool = True) -> float:
@@ -277,3 +287,27 @@ def loss_at(parts: Sequence[AssemblyPart], flow: float, *, dirty: bool = True) -
             (part.loss + (part.dirty if dirty else 0.0)) * (flow / part.flow) ** 2 for part in parts
         )
     )
+
+
+def before_regulator(
+    source: SourceCurve, assembly: HeadAssembly, flows: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the heads before the regulator, filter dirty [m].
+
+    Parameters
+    ----------
+    source : SourceCurve
+        The source.
+    assembly : HeadAssembly
+        Its parts; without a regulator all of them count.
+    flows : ndarray
+        Flows, shape (n,). [m3/s]
+
+    Returns
+    -------
+    ndarray
+        Shape (n,).
+    """
+    parts = assembly.up_to_regulator
+    before = parts if assembly.regulator is None else parts[:-1]
+    return np.asarray(source.head(flows)[0] - loss_at(before, 1.0) * flows**2)

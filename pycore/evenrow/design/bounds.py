@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from evenrow.catalogue import pipes
+from evenrow.catalogue import assembly_parts, pipes
 from evenrow.design.assembly import ORDER, largest_flow
 from evenrow.design.field import Field
-from evenrow.design.limits import FLOW
+from evenrow.design.limits import FLOW, VALVE
 from evenrow.design.model import Shortfall
 from evenrow.design.rowcheck import row_shortfall
 from evenrow.design.system import FieldHydraulics
@@ -51,6 +51,24 @@ def least_zones(hydraulics: FieldHydraulics, set_head: float | None) -> int:
     return fewest_zones(flows, capacity, hydraulics.field.crops)
 
 
+def _no_valve(field: Field, set_head: float | None) -> Shortfall | None:
+    """Return that no zone valve works at what is left for the zones at best, or None."""
+    kind = "ball valve" if field.source_kind == "tank" else "zone valve"
+    least = min((part.head_min for part in assembly_parts() if part.kind == kind), default=0.0)
+    head = field.standing(set_head)
+    if head >= least:
+        return None
+    return Shortfall(
+        limit=VALVE,
+        text=tr(
+            "zone valves need {bound} to open and close, and see {head} at the most",
+            bound=format_value(least, "pressure", field.system),
+            head=format_value(head, "pressure", field.system),
+        ),
+        cure="",
+    )
+
+
 def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall | None:
     """Return what rules out this setting whatever the zones are, or None."""
     short = row_shortfall(hydraulics, set_head)
@@ -73,7 +91,7 @@ def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall |
     if flows[largest] <= capacity:
         least = fewest_zones(flows, capacity, field.crops)
         if least <= ZONES_MAX:
-            return None
+            return None if least == 1 else _no_valve(field, set_head)
         return Shortfall(
             limit=FLOW,
             text=tr(

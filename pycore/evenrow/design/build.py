@@ -51,8 +51,9 @@ def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     largest = max(found.flows)
     several = len(found.ranges) > 1
     tank = field.source_kind == "tank"
-    valve = smallest("ball valve" if tank else "zone valve", largest) if several else None
     head = field.supply(set_head)
+    kind = "ball valve" if tank else "zone valve"
+    valve = smallest(kind, largest, field.standing(set_head)) if several else None
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
         layout=field.header_line.layout(found.ranges, field.feed),
@@ -65,6 +66,7 @@ def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
             regulator=None if set_head is None else regulator_for(found.flows, set_head),
             standing=several or field.highest > 0.0,
             injection=field.injection,
+            head=field.source.shutoff_head,
         ),
         valve=valve,
     )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from evenrow.catalogue import devices
+from evenrow.catalogue import assembly_parts, devices
 from evenrow.design.budget import Budget
 from evenrow.design.field import Field, best_share
 from evenrow.design.hours import LIMIT as WINDOW
-from evenrow.design.limits import FLOW
+from evenrow.design.limits import FLOW, RATING, VALVE
 from evenrow.design.line import FIRST_EMITTER
 from evenrow.design.runs import SHARES
 from evenrow.errors import EvenrowError
@@ -80,6 +80,32 @@ def _more_pressure(field: Field) -> Iterator[Change]:
             )
         )
         yield words, replace(field, source=raised(field.source, extra))
+
+
+def lowered(source: SourceCurve, head: float) -> SourceCurve:
+    """Return a source with a pressure reducing valve set to `head` [m], on the safe side.
+
+    Its head falls from there as that of the source does from its own: the valve gives more.
+    """
+    share = head / source.shutoff_head
+    if source.flows is not None and source.heads is not None:
+        return SourceCurve.from_pump_points(source.flows, source.heads * share)
+    if source.k == 0.0:
+        return SourceCurve.from_tank(head)
+    return SourceCurve.from_flow_test(head, source.max_flow, exponent=source.exponent)
+
+
+def _less_pressure(field: Field) -> Iterator[Change]:
+    """Yield fields behind a pressure reducing valve set to what parts bear, the most first."""
+    rated = {part.head_max for part in assembly_parts() if part.head_max is not None}
+    for head in sorted((h for h in rated if h < field.source.shutoff_head), reverse=True):
+        yield (
+            tr(
+                "a pressure reducing valve before everything, set to {head} or less",
+                head=format_value(head, "pressure", field.system),
+            ),
+            replace(field, source=lowered(field.source, head)),
+        )
 
 
 def _more_flow(field: Field) -> Iterator[Change]:
@@ -163,7 +189,10 @@ def _groups(field: Field, limit: str, *, shorter: bool) -> Iterator[Iterator[Cha
     # Behind a regulator that can do its work, more pressure before it changes nothing.
     if limit == FLOW or field.source.shutoff_head < 2 * emitter.head_nominal:
         yield _more_pressure(field)
-    if limit in (FLOW, WINDOW):
+    if limit == RATING:
+        yield _less_pressure(field)
+    # With all rows in one zone there are no zone valves.
+    if limit in (FLOW, WINDOW, VALVE):
         yield _more_flow(field)
     yield (
         (

@@ -110,6 +110,10 @@ class Field:
         """
         return self.source.shutoff_head if set_head is None else set_head
 
+    def standing(self, set_head: float | None) -> float:
+        """Return the highest head [m] at the lowest take-off, the water standing still."""
+        return self.supply(set_head) + max(0.0, -float(self.takeoff_levels.min()))
+
     def placed(self, share: float) -> Field:
         """Return the same field with its header at another place along the rows."""
         return replace(self, share=share, route=replace(self.route, share=share))

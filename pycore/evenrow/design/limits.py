@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from evenrow.design.field import Field
 from evenrow.design.model import Candidate, Shortfall, ZoneFlow, ZoneState
+from evenrow.design.ratings import ratings
 from evenrow.units import format_value
 from evenrow.words import said, tr
 
@@ -13,6 +14,10 @@ from evenrow.words import said, tr
 SLACK = 1e-9
 #: Name of the limit that the source is.
 FLOW = "flow of the source"
+#: Name of the limit of what head parts and valves bear.
+RATING = said("highest pressure of the parts")
+#: Name of the limit of what zone valves need.
+VALVE = said("lowest pressure of the zone valves")
 _VELOCITY = {"header": "velocity in the header", "main": "velocity in the main"}
 #: What a regulator does; `hydraulics.network` names the states.
 REGULATOR_STATES = {
@@ -66,9 +71,31 @@ def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shor
             number=zone.layout.number,
             state=tr(REGULATOR_STATES.get(zone.regulator_state, zone.regulator_state)),
         )
+    elif regulated and _thin(candidate, zone):
+        words = tr(
+            "the regulator of zone {number} has {head} before it and wants {wanted}, {margin} more "
+            "than it holds",
+            number=zone.layout.number,
+            head=_words(field, zone.regulator_head, "pressure"),
+            wanted=_words(field, _wanted(candidate), "pressure"),
+            margin=_words(
+                field, _wanted(candidate) - (candidate.assembly.set_head or 0.0), "pressure"
+            ),
+        )
     if words is None:
         return None
     return Shortfall(limit=FLOW, text=words, cure="zones")
+
+
+def _wanted(candidate: Candidate) -> float:
+    """Return the head that the regulator wants before it [m], 0 where there is none."""
+    regulator = candidate.assembly.regulator
+    return 0.0 if regulator is None else (regulator.set_head or 0.0) + regulator.margin
+
+
+def _thin(candidate: Candidate, zone: ZoneFlow) -> bool:
+    """Return whether the regulator of a zone has less before it than it wants."""
+    return zone.regulator_head < _wanted(candidate) * (1 - SLACK)
 
 
 def _source(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
@@ -148,4 +175,41 @@ def _velocity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) ->
     return None
 
 
-_CHECKS = (_source, _highest, _lowest, _uniformity, _velocity)
+def _rating(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
+    for part in ratings(field, candidate):
+        if part.bears is not None and part.standing > part.bears * (1 + SLACK):
+            return Shortfall(
+                limit=RATING,
+                text=tr(
+                    "with the water standing still the {part} sees {head}, above the {bound} that "
+                    "it bears",
+                    part=tr(part.label),
+                    head=_words(field, part.standing, "pressure"),
+                    bound=_words(field, part.bears, "pressure"),
+                ),
+                cure="",
+            )
+    return None
+
+
+def _valve(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
+    valve = candidate.valve
+    if valve is None:
+        return None
+    zone = min(zones, key=lambda z: z.valve_head)
+    if zone.valve_head >= valve.head_min * (1 - SLACK):
+        return None
+    return Shortfall(
+        limit=VALVE,
+        text=tr(
+            "the valve of zone {number} sees {head} while its zone runs, below the {bound} that it "
+            "needs to open and close",
+            number=zone.layout.number,
+            head=_words(field, zone.valve_head, "pressure"),
+            bound=_words(field, valve.head_min, "pressure"),
+        ),
+        cure="main",
+    )
+
+
+_CHECKS = (_source, _rating, _highest, _valve, _lowest, _uniformity, _velocity)

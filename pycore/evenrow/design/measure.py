@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from evenrow.design.assembly import before_regulator, loss_at
 from evenrow.design.layout import ZoneLayout
 from evenrow.design.model import Candidate, ZoneFlow, ZoneState
 from evenrow.design.segments import bare_header, main_pipes
@@ -69,7 +70,9 @@ class Measured:
         usable = hydraulics.reach.through(candidate.assembly)
         limit = hydraulics.field.source.max_flow * (1.0 + 1e-12)
         first = self.first[number]
-        flow = self.solution.flow[first : self.first[number + 1]].tolist()
+        flows = self.solution.flow[first : self.first[number + 1]]
+        flow = flows.tolist()
+        before = before_regulator(hydraulics.field.source, candidate.assembly, flows).tolist()
         return tuple(
             ZoneFlow(
                 layout=zone,
@@ -77,6 +80,7 @@ class Measured:
                 usable=usable,
                 beyond_source=flow[i] > limit,
                 regulator_state=self.solution.regulators[first + i],
+                regulator_head=before[i],
             )
             for i, zone in enumerate(case.zones)
         )
@@ -109,6 +113,7 @@ class Measured:
         heads_low, heads_high = lowest.tolist(), highest.tolist()
         flows_low, flows_high = least.tolist(), most.tolist()
         supply = field.supply(candidate.assembly.set_head)
+        behind, valve = self.solution.header_head[mine].tolist(), candidate.valve
         found = []
         for i, zone in enumerate(self.flows(number)):
             count, level = hydraulics.emitters(zone.layout), hydraulics.lowest(zone.layout)
@@ -120,6 +125,7 @@ class Measured:
                     usable=zone.usable,
                     beyond_source=zone.beyond_source,
                     regulator_state=zone.regulator_state,
+                    regulator_head=zone.regulator_head,
                     emitter_head_min=heads_low[i],
                     emitter_head_max=heads_high[i],
                     static_head_max=supply - level,
@@ -130,6 +136,7 @@ class Measured:
                     eu=spread * flows_low[i] / mean if mean > 0.0 else 0.0,
                     header_velocity=speeds[i],
                     main_velocity=zone.flow / candidate.main.area,
+                    valve_head=behind[i] + (loss_at((valve,), zone.flow) if valve else 0.0),
                 )
             )
         return tuple(found)

@@ -68,7 +68,8 @@ class ZoneFlow:
 
     Flows in m3/s. `usable` is the most that the source brings to the zone, reserve left, or None
     where nothing limits it; `beyond_source` tells that the zone asks for more than the source's
-    curve reaches to.
+    curve reaches to; `regulator_head` is the head before the regulator, or behind the last part
+    where there is none [m].
     """
 
     layout: ZoneLayout
@@ -76,6 +77,7 @@ class ZoneFlow:
     usable: float | None
     beyond_source: bool
     regulator_state: str
+    regulator_head: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +85,7 @@ class ZoneState(ZoneFlow):
     """What the limits of a design look at in a zone.
 
     Flows in m3/s, heads in metres of water, velocities in m/s; `eu` is a fraction over every
-    emitter of the zone.
+    emitter of the zone; `valve_head` is that at the end of the main, before the zone valve.
     """
 
     emitter_head_min: float
@@ -96,6 +98,7 @@ class ZoneState(ZoneFlow):
     eu: float
     header_velocity: float
     main_velocity: float
+    valve_head: float
 
 
 @dataclass(frozen=True, kw_only=True)
