@@ -21,6 +21,7 @@ from evenrow.calculators import field_sheet, html, text
 from evenrow.calculators.html_form import ABOUT, NAME
 from evenrow.calculators.reading import FREE_TEXTS, SYSTEMS, default_document, example_document
 from evenrow.calculators.registry import CALCULATORS, answer
+from evenrow.calculators.water_filter_form import LAB_LABELS
 from evenrow.catalogue import current
 from evenrow.catalogue.growing import crops, soils
 from evenrow.quantities import QUANTITIES
@@ -108,14 +109,23 @@ def _of_calculator(calculator):
         yield from ((document.get(key, ""), f"example, {key}") for key in FREE_TEXTS)
         for field in calculator.fields:
             if field.kind == "table":
-                value = document
-                for part in field.name.split("."):
-                    value = value.get(part, {})
-                yield from _of_rows(field, value or ())
+                yield from _of_rows(field, _value(document, field.name) or ())
+
+
+#: Text fields that are read as a time, a day or a reading; those of tables bare.
+READ = {
+    *("timer.start", "season.start", "season.end", "today", "date"),
+    *("chemical.chlorine", "chemical.nutrient_dose"),
+    *(f"lab.{name}" for name in LAB_LABELS),
+}
 
 
 def _of_field(field):
     yield field.label, field.name
+    if field.kind == "text":
+        yield from (
+            (text, f"{field.name}, default") for text in _defaults(field) if _WORD.search(text)
+        )
     yield field.help, f"{field.name}, help"
     yield field.group, "group"
     yield from ((choice.label, f"{field.name}, choice") for choice in field.choices)
@@ -128,7 +138,36 @@ def _of_field(field):
 def _of_rows(field, rows):
     free = [column.name for column in field.columns if column.kind == "text"]
     for row in rows:
-        yield from ((row.get(name, ""), f"{field.name}, a row") for name in free)
+        texts = (row.get(name, "") for name in free)
+        yield from ((text, f"{field.name}, a row") for text in texts if _WORD.search(text))
+
+
+def _defaults(field):
+    return [field.default] if isinstance(field.default, str) else list(field.default.values())
+
+
+def texts_read():
+    """Return the texts in forms and examples that calculators read, such as times of day."""
+    found = set()
+    for calculator in CALCULATORS.values():
+        documents = [make() for make in calculator.examples.values()]
+        for field in calculator.fields:
+            if field.name in READ:
+                found.update(_defaults(field))
+                found.update(str(_value(document, field.name)) for document in documents)
+            for column in field.columns:
+                if column.name in READ:
+                    rows = [row for system in SYSTEMS for row in (field.rows or {}).get(system, ())]
+                    for document in documents:
+                        rows += _value(document, field.name) or ()
+                    found.update(row.get(column.name, "") for row in rows)
+    return found
+
+
+def _value(document, name):
+    for part in name.split("."):
+        document = document.get(part, {})
+    return document
 
 
 def _of_catalogue():
@@ -225,11 +264,15 @@ def documents_of(calculator):
 
 @contextmanager
 def marked_language():
-    """Let Spanish be a language in which everything that goes through `tr` is in brackets."""
+    """Let Spanish be a language in which everything that goes through `tr` is in brackets.
+
+    But for texts that are read, which would be none any more.
+    """
+    plain = texts_read() | {""}
 
     class Marked(dict):
         def get(self, english, default=None):
-            return f"{OPEN}{english}{SHUT}" if english else english
+            return english if english in plain else f"{OPEN}{english}{SHUT}"
 
     known = words.translations
     words.translations = lambda code: known(code) if code == "en" else Marked()

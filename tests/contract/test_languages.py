@@ -21,7 +21,7 @@ from evenrow.calculators.registry import CALCULATORS
 from evenrow.words import translations
 
 #: Calculators whose answers are translated throughout.
-WHOLE = ("run-length",)
+WHOLE = ("run-length", "watering-time", "water-filter", "field-check", "upkeep")
 ASKED = [
     pytest.param(make_document, id=f"{name}, {asked}")
     for name in WHOLE

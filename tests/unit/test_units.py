@@ -316,7 +316,7 @@ def test_units_are_shown_and_read_in_the_language_in_use():
     with use_language("es"):
         shown = format_value(1e-5, "line_flow", "metric")
         assert shown.endswith("L/h por m")
-        with pytest.raises(InputError, match="un largo, como 62 ft o 18.9 m"):
+        with pytest.raises(InputError, match=r"un largo, como 62 ft o 18\.9 m"):
             parse("3 chain", "length")
     assert parse(shown, "line_flow") == pytest.approx(1e-5, rel=1e-3)
     assert parse("4 ft de agua", "pressure") == parse("4 ft of water", "pressure")

@@ -13,6 +13,7 @@ from typing import Any
 
 from evenrow.calculators.result import Result
 from evenrow.units import UnitSystem
+from evenrow.words import tr
 
 #: Kinds of field that hold no quantity with a unit.
 PLAIN_KINDS = ("text", "choice", "flag", "count", "table")
@@ -93,9 +94,12 @@ class Field:
     def default_for(self, system: UnitSystem) -> str:
         """Return the text that stands in the form at first, in one unit system.
 
-        Where the catalogue in use does not have the default of a choice, that is the first.
+        Of a text field it is in the language in use. Where the catalogue in use does not have the
+        default of a choice, that is the first.
         """
         text = self.default if isinstance(self.default, str) else self.default[system]
+        if self.kind == "text":
+            return tr(text)
         values = [choice.value for choice in self.choices]
         return values[0] if text and values and text not in values else text
 
