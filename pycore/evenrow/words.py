@@ -99,7 +99,8 @@ def tr(english: str, **values: object) -> str:
     str
         Without `values` the text is returned as it stands, braces and all.
     """
-    text = translations(_language.get()).get(english, english)
+    code = _language.get()
+    text = english if code == "en" else translations(code).get(english, english)
     return text.format_map(values) if values else text
 
 

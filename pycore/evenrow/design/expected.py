@@ -132,7 +132,6 @@ class Expected:
     def __init__(self, found: Design) -> None:
         self.found = found
         self.hydraulics = found.hydraulics or FieldHydraulics(found.field)
-        self._mains: dict[ZoneNetwork, PipeRun] = {}
         self._open_headers: dict[tuple[ZoneNetwork, bool], float | None] = {}
 
     @cached_property
@@ -202,12 +201,18 @@ class Expected:
             for network in self.zones
         ]
 
-    def main_run(self, zone: int) -> PipeRun:
-        """Return the pipes before the header of the zone at that place in `zones`."""
-        network = self.zones[zone]
-        if network not in self._mains:
-            self._mains[network] = PipeRun(network.main, self.found.field.line.viscosity)
-        return self._mains[network]
+    @cached_property
+    def _mains(self) -> tuple[PipeRun, NDArray[np.intp]]:
+        """The pipes before the headers of all zones, and where those of each zone begin."""
+        counts = [len(network.main) for network in self.zones]
+        pipes = [pipe for network in self.zones for pipe in network.main]
+        first = np.cumsum([0, *counts[:-1]], dtype=np.intp)
+        return PipeRun(pipes, self.found.field.line.viscosity), first
+
+    def main_losses(self, flow: float) -> FloatArray:
+        """Return the head lost before the header of each zone at a flow [m], rise included."""
+        pipes, first = self._mains
+        return np.asarray(np.add.reduceat(pipes.losses(flow)[0], first))
 
     def _network(self, zone: ZoneLayout) -> ZoneNetwork:
         field, candidate = self.found.field, self.found.candidate

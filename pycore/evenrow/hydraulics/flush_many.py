@@ -203,9 +203,7 @@ class ManyFlush:
         ]
         return states, solved
 
-    def closings(
-        self, systems: Sequence[System], first: Sequence[EndsState], *, only_working: bool = False
-    ) -> list[Closing]:
+    def closings(self, systems: Sequence[System], first: Sequence[EndsState]) -> list[Closing]:
         """Return in which order the ends of each zone are closed again.
 
         Parameters
@@ -214,11 +212,6 @@ class ManyFlush:
             The zones.
         first : sequence of EndsState
             Each with all ends open.
-        only_working : bool
-            Whether only an order by which every end runs at its turn is wanted. Of a zone whose
-            strongest end does not run with all open there is none: that zone gets an order as
-            guessed from that state, after `caps_until_all_run` of which the others do all run.
-            Which ends are `stuck` is then not looked at.
 
         Returns
         -------
@@ -238,7 +231,7 @@ class ManyFlush:
         end is the strongest; from there it is made anew.
         """
         runs = [
-            _Order(system, state, self.velocity_min, only_working=only_working)
+            _Order(system, state, self.velocity_min)
             for system, state in zip(systems, first, strict=True)
         ]
         # Closing others raises the head: an end that runs with all open runs alone too.
@@ -246,7 +239,6 @@ class ManyFlush:
             (run, end)
             for run, state in zip(runs, first, strict=True)
             for end in np.flatnonzero(state.velocities < self.velocity_min).tolist()
-            if not only_working
         ]
         stuck: dict[int, list[int]] = {}
         while asked := [(run, turn) for run in runs for turn in run.turns()]:
@@ -268,9 +260,7 @@ class ManyFlush:
 class _Order:
     """The order of closing of one zone while it is found."""
 
-    def __init__(
-        self, system: System, first: EndsState, velocity_min: float, *, only_working: bool
-    ) -> None:
+    def __init__(self, system: System, first: EndsState, velocity_min: float) -> None:
         self.system, self.velocity_min = system, velocity_min
         self.count = system.index.size
         self.distance = distances(system.header)
@@ -282,7 +272,6 @@ class _Order:
         self.ahead = self.count
         self._take(first.velocities, range(self.count))
         self._guess(first.velocities)
-        self.keep_guess = only_working and bool(self.reopen)
 
     def opened(self, turn: int) -> Open:
         """Return the ends open at a turn, by the order known and guessed."""
@@ -299,7 +288,7 @@ class _Order:
         """Go on with the velocities at the turns asked for, as far as the guess was right."""
         for done, turn in enumerate(sorted(told), start=1):
             wanted = self.guess[0]
-            self._take(told[turn], [wanted] if self.keep_guess else self.guess)
+            self._take(told[turn], self.guess)
             if self.order[-1] != wanted:
                 self.ahead = max(_AHEAD, 2 * done)
                 self._guess(told[turn])

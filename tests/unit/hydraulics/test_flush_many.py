@@ -113,30 +113,6 @@ def test_the_order_is_that_of_closing_one_after_the_other(seed):
             assert closing.nearest_first == plan.nearest_first
 
 
-@pytest.mark.parametrize("seed", [0, 1, 2, 3, 5, 7, 10, 11])
-def test_an_order_that_does_not_work_is_kept_as_guessed_and_its_rest_runs(seed):
-    _, kinds, systems = zones(100 + seed)
-    flush = many(SourceCurve.from_flow_test(15.0, 2e-4), kinds)  # too little for all at once
-    first = flush.states(systems, [np.ones(s.index.size, dtype=bool) for s in systems])
-    assert any(state.velocities.max() < FLUSH_VELOCITY for state in first)
-    exact = flush.closings(systems, first)
-    loose = flush.closings(systems, first, only_working=True)
-    for system, state, one, other in zip(systems, first, exact, loose, strict=True):
-        if state.velocities.max() >= FLUSH_VELOCITY:
-            assert other == one
-            continue
-        assert other.order[0] == one.order[0]
-        assert sorted(other.order) == list(range(system.index.size))
-        assert other.stuck == ()
-        closed = other.caps_until_all_run
-        assert (closed is None) == (one.caps_until_all_run is None)
-        if closed is not None:
-            is_open = np.ones(system.index.size, dtype=bool)
-            is_open[list(other.order[:closed])] = False
-            (left,) = flush.states([system], [is_open])
-            assert (left.velocities[is_open] >= FLUSH_VELOCITY).all()
-
-
 @pytest.mark.parametrize("slope", [0.0, -0.006, -0.02, 0.01])
 @pytest.mark.parametrize("device", [TAPE, FLAT])
 def test_an_open_curve_is_the_line_solved_at_each_head(slope, device):

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.design.expected import End, Expected, ZoneNetwork
+from evenrow.design.instructions.flush_groups import Groups, divisions, in_groups
 from evenrow.errors import ConvergenceError
 from evenrow.hydraulics.flush_lateral import FLUSH_VELOCITY
 
@@ -19,12 +20,9 @@ if TYPE_CHECKING:
     from evenrow.hydraulics.flush_many import Closing, EndsState
 
 Open = NDArray[np.bool_]
-Groups = tuple[tuple[int, ...], ...]
 
 #: Ends of a design up to which an order of closing is worked out: a state for each.
 ORDER_MAX = 60
-#: Groups of ends that are tried; beyond, ends are opened one by one.
-GROUPS_MAX = 4
 #: Lengths and heads closer than this are the same. [m]
 _SAME = 1e-6
 
@@ -138,9 +136,7 @@ def flush_plans(expected: Expected) -> tuple[ZoneFlush | None, ...]:
             if seen is not None and count <= left and not flush.all_run(weakest):
                 ordered.append(weakest)
                 left -= count
-            covered[weakest] = [
-                i for i in waiting if i == weakest or _bears(expected, seen, weakest, i)
-            ]
+            covered[weakest] = _borne(expected, seen, weakest, waiting)
             waiting = [i for i in waiting if i not in covered[weakest]]
     plans = flush.plans(list(covered), ordered)
     found = {
@@ -169,18 +165,25 @@ def _alike(expected: Expected) -> list[list[int]]:
     return list(groups.values())
 
 
-def _bears(expected: Expected, seen: EndsState | None, weakest: int, other: int) -> bool:
-    """Return whether the plan of the weakest holds for another zone with the same lines.
+def _borne(
+    expected: Expected, seen: EndsState | None, weakest: int, zones: Sequence[int]
+) -> list[int]:
+    """Return those of some zones with the same lines for which the plan of the weakest holds.
 
-    All before the mains is the same. The mains of the two differ by a length and a rise, so that
+    All before the mains is the same. The mains of two differ by a length and a rise, so that
     the difference of the heads that they lose goes one way with the flow: it is enough to look at
     the flow of watering and at that of flushing with every end open.
     """
     if seen is None:
-        return False
-    weak, good = expected.main_run(weakest), expected.main_run(other)
-    flows = (expected.clean[weakest].source_flow, seen.flow)
-    return all(good.losses(flow)[0].sum() <= weak.losses(flow)[0].sum() + _SAME for flow in flows)
+        return [weakest]
+    watering, flushing = (
+        expected.main_losses(flow) for flow in (expected.clean[weakest].source_flow, seen.flow)
+    )
+    return [
+        i
+        for i in zones
+        if watering[i] <= watering[weakest] + _SAME and flushing[i] <= flushing[weakest] + _SAME
+    ]
 
 
 class _Flush:
@@ -223,74 +226,79 @@ class _Flush:
             return []
         try:
             systems, first = zip(*known, strict=True)
-            # Where some would be closed before they run, groups are shown, which are solved.
-            return list(self.many.closings(systems, first, only_working=True))
+            return list(self.many.closings(systems, first))
         except ConvergenceError:
             if len(zones) == 1:
                 return [None]
         return [closing for zone in zones for closing in self._closings([zone])]
 
     def plans(self, zones: Sequence[int], ordered: Sequence[int]) -> dict[int, _Plan | None]:
-        """Return the plans of some zones, with an order for some of those."""
-        closings = dict(zip(ordered, self._closings(ordered), strict=True))
+        """Return the plans of some zones, with an order or groups for some of those."""
         plans: dict[int, _Plan | None] = {}
-        grouped: dict[int, int] = {}
         for zone in zones:
             seen = self.all_open[zone]
-            closing = closings.get(zone)
-            if seen is None or (zone in closings and closing is None):
+            plans[zone] = None if seen is None else _seen(seen)
+        # Where not even the strongest end runs with all open, no order of closing will do.
+        strong = [
+            zone
+            for zone in ordered
+            if (seen := self.all_open[zone]) is not None
+            and bool((seen.velocities >= FLUSH_VELOCITY).any())
+        ]
+        closings = dict(zip(strong, self._closings(strong), strict=True))
+        grouped = []
+        for zone in ordered:
+            plan, closing = plans[zone], closings.get(zone)
+            if plan is None or (zone in closings and closing is None):
                 plans[zone] = None
-                continue
-            plan = _seen(seen)
-            plans[zone] = plan
-            if closing is None:
-                continue
-            closed = closing.caps_until_all_run
-            together = 0 if closed is None else len(self.expected.zones[zone].ends) - closed
-            plans[zone] = replace(plan, together=together)
-            if closing.reopen:
-                grouped[zone] = together
+            elif closing is None or closing.reopen or closing.caps_until_all_run is None:
+                grouped.append(zone)
             else:
                 plans[zone] = replace(
-                    plan, order=closing.order, together=together,
+                    plan,
+                    order=closing.order,
+                    together=len(closing.order) - closing.caps_until_all_run,
                     nearest_first=closing.nearest_first,
-                )  # fmt: skip
+                )
         for zone, (groups, stuck) in self._in_groups(grouped).items():
-            tight = plans[zone]
-            assert tight is not None
-            plans[zone] = replace(tight, groups=groups, stuck=stuck)
+            plan = plans[zone]
+            assert plan is not None
+            plans[zone] = replace(plan, groups=groups, stuck=stuck)
         return plans
 
-    def _in_groups(self, together: Mapping[int, int]) -> dict[int, tuple[Groups, tuple[int, ...]]]:
+    def _in_groups(self, zones: Sequence[int]) -> dict[int, tuple[Groups, tuple[int, ...]]]:
         """Return for zones the groups in which ends are opened, and the ends that never run.
 
-        Parameters
-        ----------
-        together : mapping of int to int
-            Zone to how many of its ends run together; 0 where not even one by one is sure.
+        The fewest groups that run, each with all others capped; else one end at a time.
         """
-        ends = {zone: self.expected.zones[zone].ends for zone in together}
+        ends = {zone: self.expected.zones[zone].ends for zone in zones}
         # What runs in company runs alone too: where every group runs, no end is stuck.
-        found = self._that_run({
-            zone: _groups(ends[zone], most, frozenset()) for zone, most in together.items()
-        })  # fmt: skip
-        rest = [zone for zone in together if zone not in found]
+        found = self._that_run({zone: divisions(ends[zone], frozenset()) for zone in zones})
+        rest = [zone for zone in zones if zone not in found]
         stuck = self._stuck(rest)
-        again = {zone: _groups(ends[zone], together[zone], frozenset(stuck[zone])) for zone in rest}
-        found |= self._that_run({zone: again[zone] for zone in rest if stuck[zone]})
+        found |= self._that_run({
+            zone: divisions(ends[zone], frozenset(stuck[zone])) for zone in rest if stuck[zone]
+        })  # fmt: skip
         return {
             zone: (
-                found.get(zone) or _groups(ends[zone], 1, frozenset(stuck.get(zone, ()))),
+                found.get(zone) or in_groups(ends[zone], 1, frozenset(stuck[zone])),
                 stuck.get(zone, ()),
             )
-            for zone in together
+            for zone in zones
         }
 
-    def _that_run(self, groups: Mapping[int, Groups]) -> dict[int, Groups]:
-        """Return the groups of those zones that have few, and of which each one runs."""
-        few = {zone: of for zone, of in groups.items() if 0 < len(of) <= GROUPS_MAX}
-        run = self._run_together([(zone, group) for zone, of in few.items() for group in of])
-        return {zone: of for zone, of in few.items() if all(run[zone, group] for group in of)}
+    def _that_run(self, divisions: Mapping[int, Sequence[Groups]]) -> dict[int, Groups]:
+        """Return of each zone's divisions into groups the first of which every group runs."""
+        tried = {
+            (zone, group): None for zone, them in divisions.items() for of in them for group in of
+        }
+        run = self._run_together(list(tried))
+        found = {}
+        for zone, them in divisions.items():
+            good = [of for of in them if all(run[zone, group] for group in of)]
+            if good:
+                found[zone] = good[0]
+        return found
 
     def _stuck(self, zones: Sequence[int]) -> dict[int, tuple[int, ...]]:
         """Return the ends of zones that do not run even alone."""
@@ -327,29 +335,6 @@ def _seen(state: EndsState) -> _Plan:
         flow=state.flow,
         beyond_source=state.beyond_source,
     )
-
-
-def _groups(
-    ends: tuple[End, ...], most: int, without: frozenset[int]
-) -> tuple[tuple[int, ...], ...]:
-    """Return ends in groups of at most `most`, whole rows where they fit, nearest the feed first.
-
-    Ends that do not run even alone are left out.
-    """
-    rows: dict[int, list[int]] = {}
-    for k, end in enumerate(ends):
-        if k not in without:
-            rows.setdefault(end.row, []).append(k)
-    whole = all(len(row) <= most for row in rows.values())
-    units = list(rows.values()) if whole else [[k] for row in rows.values() for k in row]
-    groups: list[list[int]] = []
-    for unit in units:
-        if groups and len(groups[-1]) + len(unit) <= most:
-            groups[-1] += unit
-        else:
-            groups.append(list(unit))
-    groups.sort(key=lambda group: min(abs(ends[k].way) for k in group))
-    return tuple(tuple(group) for group in groups)
 
 
 def _of_zone(expected: Expected, plan: _Plan | None, solved: int, zone: int) -> ZoneFlush | None:

@@ -4,8 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
@@ -218,20 +216,3 @@ def test_ground_that_turns_the_order_round_is_told():
 def test_zones_are_named_only_where_there_are_several():
     assert words(PLAIN).startswith("All 6 ends")
     assert words(PLAIN, several=True).startswith("Zone 1: All 6 ends")
-
-
-@given(
-    st.lists(st.tuples(st.integers(1, 6), st.integers(1, 3)), min_size=1, unique=True),
-    st.integers(1, 5),
-    st.data(),
-)
-def test_groups_hold_every_end_once(places, most, data):
-    ends = tuple(
-        End(row=row, line=line, away=1, length=9.0, way=row - 3.5) for row, line in sorted(places)
-    )
-    without = frozenset(data.draw(st.sets(st.integers(0, len(ends) - 1))))
-    groups = flushing._groups(ends, most, without)
-    assert sorted(k for group in groups for k in group) == sorted(set(range(len(ends))) - without)
-    assert all(0 < len(group) <= most for group in groups)
-    nearest = [min(abs(ends[k].way) for k in group) for group in groups]
-    assert nearest == sorted(nearest)
