@@ -29,11 +29,14 @@ from make_icons import write_icons
 from offline_manifest import write_manifest
 from pack_browser import pack_all
 from page_policy import write_policies
+from site_languages import FIRST, OTHERS, language_of, without_language
 
+#: Where the search keeps what it knows of words; English needs none of it.
+LUNR = "assets/javascripts/lunr"
 #: What MkDocs writes that has no use here. A site map needs to know the address at which it is
 #: served, and this site must run at any; the rest only helps developers or searches in other
 #: languages.
-UNUSED = ("sitemap.xml", "sitemap.xml.gz", "assets/javascripts/lunr", "objects.inv")
+UNUSED = ("sitemap.xml", "sitemap.xml.gz", "objects.inv")
 
 
 def trimmed_lock(pyodide: Path) -> str:
@@ -99,6 +102,33 @@ def remove_unused(site: Path) -> None:
         path.unlink()
 
 
+def separate_search(site: Path) -> None:
+    """Give each language a search of its own: its pages, and what is known of its words."""
+    path = site / "search" / "search_index.json"
+    index = json.loads(path.read_text(encoding="utf-8"))
+    own: dict[str, list[dict[str, str]]] = {code: [] for code in (FIRST, *OTHERS)}
+    for entry in index["docs"]:
+        own[language_of(entry["location"])].append(entry)
+    for code in OTHERS:
+        for entry in own[code]:
+            entry["location"] = without_language(entry["location"])
+        target = site / code / "search" / "search_index.json"
+        target.parent.mkdir(parents=True)
+        config = {**index["config"], "lang": [code]}
+        write_compact(target, {**index, "config": config, "docs": own[code]})
+    write_compact(path, {**index, "docs": own[FIRST]})
+    kept = {f"lunr.{code}.min.js" for code in OTHERS} | {"lunr.stemmer.support.min.js"}
+    for file in (site / LUNR).rglob("*"):
+        if file.is_file() and file.name not in kept:
+            file.unlink()
+
+
+def write_compact(path: Path, value: object) -> None:
+    """Write JSON without spaces."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    path.write_text(text, encoding="utf-8")
+
+
 def build() -> Path:
     """Build the site when anything that goes into it has changed; return its folder.
 
@@ -128,6 +158,7 @@ def build() -> Path:
         env={"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"},
     )
     remove_unused(fresh)
+    separate_search(fresh)
     copy_runtime(fresh, pyodide, packed)
     write_icons(fresh / "assets" / "img")
     write_policies(fresh)

@@ -11,7 +11,6 @@ page shows all stop the build.
 
 from __future__ import annotations
 
-import json
 import re
 from typing import Any
 
@@ -20,16 +19,20 @@ from mkdocs.exceptions import PluginError
 
 import evenrow
 from evenrow.calculators import html
+from evenrow.calculators.html_form import escaped
 from evenrow.calculators.reading import default_document
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.spec import Calculator, UnitSystem
 from evenrow.catalogue import current
+from evenrow.words import LANGUAGES, language, tr, use_language
+from site_languages import in_language, language_of, without_language
 
 ASKED = re.compile(r"<!--\s*calculator:\s*([^\s>]*)\s*-->")
 #: Unit system of the page as built; the other system's answer is carried along, folded up.
 BUILT_SYSTEM: UnitSystem = "metric"
 
-_used: dict[str, str] = {}
+#: (language, calculator) -> the page that shows it.
+_used: dict[tuple[str, str], str] = {}
 
 
 def default_answer(calculator: Calculator, system: UnitSystem) -> str:
@@ -45,18 +48,20 @@ def default_answer(calculator: Calculator, system: UnitSystem) -> str:
 
 
 def calculator_html(calculator: Calculator) -> str:
-    """Return form, answer and the places that the scripts fill, for one page."""
+    """Return form, answer and the places that the scripts fill, in the language in use."""
     form = html.form_html(calculator, default_document(calculator, BUILT_SYSTEM))
+    not_yet = tr("The answer for the values below is not worked out yet.")
     return (
         f'<div class="er-calc" data-calculator="{calculator.id}">'
-        f'<section class="er-ask" aria-label="What you have">{form}</section>'
-        '<section class="er-tell" aria-label="Answer">'
-        '<h2 class="er-answer-title">Answer</h2>'
+        f'<section class="er-ask" aria-label="{escaped(tr("What you have"))}">{form}</section>'
+        f'<section class="er-tell" aria-label="{escaped(tr("Answer"))}">'
+        f'<h2 class="er-answer-title">{escaped(tr("Answer"))}</h2>'
         '<div class="er-status er-js" role="status" hidden></div>'
-        '<p class="er-not-yet">The answer for the values below is not worked out yet.</p>'
+        f'<p class="er-not-yet">{escaped(not_yet)}</p>'
         f'<div class="er-result" data-live="false">{default_answer(calculator, BUILT_SYSTEM)}</div>'
         f'<template class="er-result-us">{default_answer(calculator, "us")}</template>'
-        '<div class="er-actions er-js" role="group" aria-label="Keep and share" hidden></div>'
+        f'<div class="er-actions er-js" role="group" aria-label="{escaped(tr("Keep and share"))}" '
+        "hidden></div>"
         "</section>"
         '<a class="er-sticky er-js" href="#" hidden><span class="er-sticky-label"></span>'
         '<strong class="er-sticky-value"></strong><span class="er-sticky-verdict"></span></a>'
@@ -71,7 +76,6 @@ def on_config(config: MkDocsConfig) -> MkDocsConfig:
     config.extra["evenrow"] = {
         "version": evenrow.__version__,
         "calculators": " ".join(CALCULATORS),
-        "titles": json.dumps({name: each.title for name, each in CALCULATORS.items()}),
         "catalogue": f"{catalogue.name} {catalogue.version}",
     }
     return config
@@ -83,22 +87,29 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
     def put(match: re.Match[str]) -> str:
         name = match[1]
         where = page.file.src_uri
+        key = language(), name
         if name not in CALCULATORS:
             raise PluginError(f"{where} asks for an unknown calculator {name!r}")
-        if name in _used:
-            raise PluginError(f"{where} and {_used[name]} both show the calculator {name!r}")
-        if page.file.url.strip("/") != name:
+        if key in _used:
+            raise PluginError(f"{where} and {_used[key]} both show the calculator {name!r}")
+        if without_language(page.file.url).strip("/") != name:
             raise PluginError(
                 f"the calculator {name!r} belongs on a page of that name, not {where}"
             )
-        _used[name] = where
+        _used[key] = where
         return calculator_html(CALCULATORS[name])
 
-    return ASKED.sub(put, content)
+    with use_language(language_of(page.file.src_uri)):
+        return ASKED.sub(put, content)
 
 
 def on_post_build(**_: Any) -> None:
     """Stop when a calculator is on no page."""
-    missing = [name for name in CALCULATORS if name not in _used]
+    missing = [
+        in_language(name, code)
+        for code in LANGUAGES
+        for name in CALCULATORS
+        if (code, name) not in _used
+    ]
     if missing:
         raise PluginError(f"no page shows the calculator {', '.join(missing)}")

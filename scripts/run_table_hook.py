@@ -13,11 +13,15 @@ from typing import Any
 from mkdocs.exceptions import PluginError
 from mkdocs.utils import get_relative_url
 
+from evenrow.words import LANGUAGES, use_language
 from run_table_pages import card_html, look_up_html
+from site_languages import in_language, language_of
 
 #: Comment -> what stands for it on the page with that address.
 MADE: dict[str, Callable[[str], str]] = {
-    "<!-- run-length-table -->": lambda url: look_up_html(get_relative_url("run-length/", url)),
+    "<!-- run-length-table -->": lambda url: look_up_html(
+        get_relative_url(in_language("run-length/", language_of(url)), url)
+    ),
     "<!-- pocket-card -->": lambda _: card_html(),
 }
 
@@ -34,15 +38,17 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
     for comment, made in MADE.items():
         found = content.count(comment)
         if found:
-            content = content.replace(comment, made(page.file.url))
+            with use_language(language_of(page.file.url)):
+                content = content.replace(comment, made(page.file.url))
             _shown.extend([comment] * found)
     return content
 
 
 def on_post_build(**_: Any) -> None:
-    """Stop when one of them is not on exactly one page."""
+    """Stop when one of them is not on exactly one page of each language."""
     for comment in MADE:
-        if _shown.count(comment) != 1:
+        if _shown.count(comment) != len(LANGUAGES):
             raise PluginError(
-                f"{comment} stands {_shown.count(comment)} times in the pages, not once"
+                f"{comment} stands {_shown.count(comment)} times in the pages, not once for each "
+                "language"
             )

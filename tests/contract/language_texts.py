@@ -28,7 +28,12 @@ from evenrow.quantities import QUANTITIES
 from evenrow.words import LANGUAGES, translations, use_language
 
 ROOT = Path(evenrow.__file__).parent
-MODULES = sorted(ROOT.rglob("*.py"))
+#: The project's own folder, and in it what makes pages at build time.
+PROJECT = ROOT.parents[1]
+SCRIPTS = PROJECT / "scripts"
+MADE_PAGES = [SCRIPTS / name for name in ("mkdocs_hooks.py", "run_table_pages.py")]
+TEMPLATES = sorted((PROJECT / "site_src" / "overrides").rglob("*.html"))
+MODULES = sorted(ROOT.rglob("*.py")) + MADE_PAGES
 OTHERS = [code for code in LANGUAGES if code != "en"]
 #: Which arguments of which function are texts.
 TEXTS = {"tr": (0,), "said": (0,), "tr_count": (1, 2)}
@@ -70,10 +75,16 @@ def collected():
     texts = {}
     for path in MODULES:
         for line, found in literals(ast.parse(path.read_text(encoding="utf-8"))):
-            where = f"{path.relative_to(ROOT)}:{line}"
+            where = f"{path.relative_to(PROJECT)}:{line}"
             assert found is not None, f"{where}: a text with values in it cannot be looked up"
             texts.setdefault(found, where)
+    for path in TEMPLATES:
+        for found in _SAID_IN_TEMPLATE.findall(path.read_text(encoding="utf-8")):
+            texts.setdefault(found, str(path.relative_to(PROJECT)))
     return texts
+
+
+_SAID_IN_TEMPLATE = re.compile(r"""\bsay\("([^"]*)"\)""")
 
 
 # --- texts that are declared and shown later -----------------------------------------------

@@ -59,8 +59,8 @@ test("the latest request of one form wins; another form is not disturbed", async
   await first;
   workers[0].ready();
   for (let i = 0; i < 2; i += 1) workers[0].reply(i, JSON.parse(workers[0].sent[i].request));
-  assert.deepEqual(await other, { n: 2 });
-  assert.deepEqual(await last, { n: 3 });
+  assert.deepEqual(await other, { language: "en", n: 2 });
+  assert.deepEqual(await last, { language: "en", n: 3 });
 });
 
 test("an answer that was overtaken while it ran is dropped", async () => {

@@ -43,7 +43,7 @@ test("a run that is longer than the table goes names no limit", () => {
 test("no run at all says what the first emitter breaks", () => {
   const found = { us: "none", metric: "none", mark: "L" };
   assert.deepEqual(look.lengthWords(found, "us"), { big: "no run", small: "", plain: false });
-  assert.match(look.limitWords(found, "us", LIMITS), /first emitter breaks the lowest pressure/);
+  assert.match(look.limitWords(found, "us", LIMITS), /first emitter breaks this limit: lowest pressure/);
 });
 
 test("what is still to be tapped is said in order", () => {

@@ -22,6 +22,7 @@ from evenrow.hydraulics.families import LineKind, run_length_family
 from evenrow.hydraulics.run_limits import RunLimits
 from evenrow.hydraulics.water import kinematic_viscosity
 from evenrow.units import UnitSystem, format_value, parse, system_unit, to_unit
+from evenrow.words import tr
 
 #: Slopes along the row as a form takes them; minus falls away from the header.
 SLOPES: Final = ("-2 %", "-1 %", "-0.5 %", "0 %", "0.5 %", "1 %", "2 %")
@@ -82,7 +83,8 @@ class Pressure:
             for system in systems
             if not self.text.endswith(system_unit("pressure", system))
         ]
-        return f"{self.text.replace(' ', NO_BREAK, 1)} ({', '.join(others)})"
+        number, _, unit = self.text.partition(" ")
+        return f"{number}{NO_BREAK}{tr(unit)} ({', '.join(others)})"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,11 +257,11 @@ def shown_length(length: float, system: UnitSystem) -> str:
     -------
     str
         Such as ``"187"`` or ``"57.5"``; ``"over 600"`` beyond `MOST_SHOWN`; ``"none"`` where
-        not even one step is left.
+        not even one step is left, both in the language in use.
     """
     value = to_unit(length, "length", system_unit("length", system))
     if value > MOST_SHOWN[system] + _RESIDUE:
-        return f"over {MOST_SHOWN[system]}"
+        return tr("over {length}", length=MOST_SHOWN[system])
     step = STEPS[system]
     down = math.floor(value / step + _RESIDUE) * step
-    return f"{down:g}" if down > 0.0 else "none"
+    return f"{down:g}" if down > 0.0 else tr("none")

@@ -7,6 +7,7 @@ import { isPristine } from "./form-data.js";
 import { button, element, showBar } from "./notice-bar.js";
 import { encode, LinkError } from "./share.js";
 import * as state from "./state.js";
+import { tr } from "./texts.js";
 
 /** @param {import("./calc-form.js").CalcForm} calc @param {HTMLElement} place */
 export function mountActions(calc, place) {
@@ -16,19 +17,19 @@ export function mountActions(calc, place) {
   file.type = "file";
   file.accept = ".toml,.json,text/plain,application/toml";
   file.hidden = true;
-  file.setAttribute("aria-label", "Open a design file");
+  file.setAttribute("aria-label", tr("Open a design file"));
   file.addEventListener("change", async () => {
     const [chosen] = file.files;
     file.value = "";
     if (chosen) await openFile(calc, chosen);
   });
-  const share = button("Copy link", () => copyLink(calc, output));
+  const share = button(tr("Copy link"), () => copyLink(calc, output));
   share.classList.add("er-primary", "er-share");
-  const save = button("Save file", () => saveFile(calc));
+  const save = button(tr("Save file"), () => saveFile(calc));
   save.classList.add("er-save");
-  const open = button("Open file", () => file.click());
-  const print = button("Print", () => window.print());
-  const reset = button("Start over", () => replace(calc, () => calc.reset(), "Back to the start."));
+  const open = button(tr("Open file"), () => file.click());
+  const print = button(tr("Print"), () => window.print());
+  const reset = button(tr("Start over"), () => replace(calc, () => calc.reset(), tr("Back to the start.")));
   reset.classList.add("er-reset");
   place.append(share, save, open, print, ...sheetButtons(calc), reset, file, output);
 
@@ -37,8 +38,8 @@ export function mountActions(calc, place) {
   const topOutput = element("div", "er-share-output");
   topOutput.setAttribute("aria-live", "polite");
   top.append(
-    button("Copy link", () => copyLink(calc, topOutput)),
-    button("Print", () => window.print()),
+    button(tr("Copy link"), () => copyLink(calc, topOutput)),
+    button(tr("Print"), () => window.print()),
     ...sheetButtons(calc),
     topOutput,
   );
@@ -60,11 +61,11 @@ export function replace(calc, action, text) {
   } catch (error) {
     console.info("The form could not be filled.", String(error));
     const back = () => calc.fill(before);
-    showBar(calc.root, "replaced", "Not all of this could be filled in.", [["Put back what I had", back]]);
+    showBar(calc.root, "replaced", tr("Not all of this could be filled in."), [[tr("Put back what I had"), back]]);
     return;
   }
   const same = JSON.stringify(before) === JSON.stringify(calc.read());
-  showBar(calc.root, "replaced", text, same ? [] : [["Put back what I had", () => calc.fill(before)]]);
+  showBar(calc.root, "replaced", text, same ? [] : [[tr("Put back what I had"), () => calc.fill(before)]]);
 }
 
 /** @param {import("./calc-form.js").CalcForm} calc @param {HTMLElement} output */
@@ -73,7 +74,7 @@ async function copyLink(calc, output) {
   try {
     fragment = await encode(calc.read());
   } catch (error) {
-    const text = error instanceof LinkError ? error.message : "The link could not be made.";
+    const text = error instanceof LinkError ? error.message : tr("The link could not be made.");
     output.replaceChildren(element("p", "er-error", text));
     return;
   }
@@ -81,14 +82,14 @@ async function copyLink(calc, output) {
   const box = element("input", "er-link");
   box.readOnly = true;
   box.value = link;
-  box.setAttribute("aria-label", "Link to this design");
+  box.setAttribute("aria-label", tr("Link to this design"));
   const said = element("p", "");
   output.replaceChildren(said, box);
   try {
     await navigator.clipboard.writeText(link);
-    said.textContent = "Link copied. It holds everything typed here; nothing is stored on a server.";
+    said.textContent = tr("Link copied. It holds everything typed here; nothing is stored on a server.");
   } catch {
-    said.textContent = "Copy this link by hand; it holds everything typed here.";
+    said.textContent = tr("Copy this link by hand; it holds everything typed here.");
     box.focus();
     box.select();
   }
@@ -101,7 +102,7 @@ async function saveFile(calc) {
     await saveDesign(asked, asked.name || calc.id, "toml");
   } catch (error) {
     if (!(error instanceof DroppedError)) {
-      showBar(calc.root, "file", `The file could not be saved: ${error.message}`);
+      showBar(calc.root, "file", tr("The file could not be saved: {why}", { why: error.message }));
     }
   }
 }
@@ -109,10 +110,11 @@ async function saveFile(calc) {
 /** @param {import("./calc-form.js").CalcForm} calc @param {File} chosen */
 async function openFile(calc, chosen) {
   try {
-    openDocument(calc, await readDesign(chosen), `${chosen.name} is open.`);
+    openDocument(calc, await readDesign(chosen), tr("{file} is open.", { file: chosen.name }));
   } catch (error) {
     if (error instanceof DroppedError) return;
-    const text = error instanceof FileProblem ? error.message : `${chosen.name} could not be read: ${error.message}`;
+    const unread = tr("{file} could not be read: {why}", { file: chosen.name, why: error.message });
+    const text = error instanceof FileProblem ? error.message : unread;
     showBar(calc.root, "file", text);
   }
 }
@@ -128,7 +130,7 @@ export const calculatorOf = ({ calculator = "whole-field" }) =>
  */
 function openDocument(calc, source, text) {
   if (calculatorOf(source) !== calc.id) {
-    showBar(calc.root, "file", `This file is for the page “${calculatorOf(source)}”; open it there.`);
+    showBar(calc.root, "file", tr("This file is for the page “{page}”; open it there.", { page: calculatorOf(source) }));
     return;
   }
   let unknown = [];
@@ -140,5 +142,5 @@ function openDocument(calc, source, text) {
 export function tellUnknown(calc, unknown) {
   if (!unknown.length) return;
   const names = unknown.slice(0, 5).map((name) => name.slice(0, 60)).join(", ");
-  showBar(calc.root, "unknown", `Left out, because this page does not know them: ${names}.`);
+  showBar(calc.root, "unknown", tr("Left out, because this page does not know them: {names}.", { names }));
 }

@@ -12,6 +12,7 @@ import {
   showInputProblems,
 } from "./problems.js";
 import * as state from "./state.js";
+import { tr } from "./texts.js";
 
 const PAUSE_MS = 250;
 /** A quick reply changes nothing at the foot of the screen but the answer itself. */
@@ -255,8 +256,8 @@ export class CalcForm extends EventTarget {
     if (phase !== "waiting") this.#summary();
     else {
       const wait = this.result.dataset.live === "true" ? WORKING_AFTER_MS : 0;
-      if (wait) this.workingTimer = setTimeout(() => this.#sticky("Working…", ""), wait);
-      else this.#sticky("Working…", "");
+      if (wait) this.workingTimer = setTimeout(() => this.#sticky(tr("Working…"), ""), wait);
+      else this.#sticky(tr("Working…"), "");
     }
     this.dispatchEvent(new Event("phase"));
   }
@@ -265,12 +266,12 @@ export class CalcForm extends EventTarget {
   #summary() {
     if (this.phase === "refused") return;
     if (this.root.classList.contains("er-stale")) {
-      this.#sticky("Not worked out yet", "");
+      this.#sticky(tr("Not worked out yet"), "");
       return;
     }
     const text = (name) => this.result.querySelector(name)?.textContent ?? "";
     const label = text(".er-headline-label");
-    if (this.result.querySelector(".er-impossible")) this.#sticky("Nothing fits", "see why");
+    if (this.result.querySelector(".er-impossible")) this.#sticky(tr("Nothing fits"), tr("see why"));
     else this.#sticky(label, text(".er-headline-value"), text(".er-verdict"));
   }
 
@@ -296,7 +297,7 @@ export class CalcForm extends EventTarget {
     } else {
       this.result.prepend(faultBox(error));
       this.#setPhase("refused");
-      this.#sticky("Not worked out", "see why");
+      this.#sticky(tr("Not worked out"), tr("see why"));
     }
   }
 

@@ -5,8 +5,8 @@ import * as data from "./form-data.js";
 import { showBar } from "./notice-bar.js";
 import { checked } from "./share.js";
 import * as state from "./state.js";
+import { HOME, tr } from "./texts.js";
 
-const BASE = new URL("../../", import.meta.url);
 const MOST_NAMED = 6;
 /** Values that were not fetched within this time are old: nobody waits for them. */
 const FRESH_MS = 60_000;
@@ -116,7 +116,7 @@ function fits(field, value) {
 /** @param {string[]} labels */
 function listed(labels) {
   const some = labels.slice(0, MOST_NAMED).join(", ");
-  return labels.length > MOST_NAMED ? `${some} and ${labels.length - MOST_NAMED} more` : some;
+  return labels.length > MOST_NAMED ? tr("{some} and {count} more", { some, count: labels.length - MOST_NAMED }) : some;
 }
 
 /** Let the links under an answer take its values along. @param {import("./calc-form.js").CalcForm} calc */
@@ -126,7 +126,7 @@ export function mountCarry(calc) {
     if (!link || event.button || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
     if (calc.root.classList.contains("er-stale")) {
-      showBar(calc.root, "carry", "This answer is for earlier values: nothing was taken along. Try again when it is worked out.");
+      showBar(calc.root, "carry", tr("This answer is for earlier values: nothing was taken along. Try again when it is worked out."));
       return;
     }
     const own = calc.read();
@@ -139,10 +139,10 @@ export function mountCarry(calc) {
     const from = document.querySelector("h1")?.textContent.trim() ?? calc.id;
     const text = JSON.stringify({ at: Date.now(), from, document: { values } });
     if (!state.rememberHere(keyOf(link.dataset.to), text)) {
-      showBar(calc.root, "carry", "This browser keeps nothing for this site, so that no value can be taken along.");
+      showBar(calc.root, "carry", tr("This browser keeps nothing for this site, so that no value can be taken along."));
       return;
     }
-    location.assign(new URL(`${link.dataset.to}/`, BASE));
+    location.assign(new URL(`${link.dataset.to}/`, HOME));
   });
 }
 
@@ -167,8 +167,12 @@ export function takeCarried(calc) {
   }
   const { document, labels } = merged(calc.form, calc.read(), values);
   if (!labels.length) {
-    showBar(calc.root, "carry", `Everything that comes from ${from} stood here already.`);
+    showBar(calc.root, "carry", tr("Everything that comes from {page} stood here already.", { page: from }));
     return;
   }
-  replace(calc, () => calc.fill(document), `Filled in from ${from}: ${listed(labels)}. Everything else is as it was here.`);
+  const told = tr("Filled in from {page}: {fields}. Everything else is as it was here.", {
+    page: from,
+    fields: listed(labels),
+  });
+  replace(calc, () => calc.fill(document), told);
 }

@@ -5,8 +5,8 @@
 
 import { button, showBar } from "./notice-bar.js";
 import { encode, LinkError } from "./share.js";
+import { HOME, tr } from "./texts.js";
 
-const BASE = new URL("../../", import.meta.url);
 /** A name in a path: what could reach a prototype is none. */
 const NAME = /^(?!(?:__proto__|constructor|prototype)$)[A-Za-z0-9_-]{1,60}$/;
 
@@ -37,15 +37,15 @@ export function merged(source, values, calculator) {
 /** @param {import("./calc-form.js").CalcForm} calc @param {HTMLElement} pressed */
 async function take(calc, pressed) {
   if (calc.root.classList.contains("er-stale")) {
-    const text = "These ways are for earlier values: wait until they are worked out anew, then take one.";
+    const text = tr("These ways are for earlier values: wait until they are worked out anew, then take one.");
     showBar(calc.root, "take", text);
     return;
   }
   try {
     const document = merged(calc.read(), JSON.parse(pressed.dataset.values), pressed.dataset.to);
-    location.assign(new URL(`${pressed.dataset.to}/#${await encode(document)}`, BASE));
+    location.assign(new URL(`${pressed.dataset.to}/#${await encode(document)}`, HOME));
   } catch (error) {
-    const why = error instanceof LinkError ? error.message : "It could not be carried over.";
+    const why = error instanceof LinkError ? error.message : tr("It could not be carried over.");
     showBar(calc.root, "take", why);
   }
 }
@@ -68,8 +68,8 @@ function pointChosen(result, event) {
   row.classList.add("er-chosen");
   const said = event.target.closest("figure")?.querySelector(".er-view-said");
   const takes = row.querySelector(".er-take");
-  said?.append(" ", button("Show in the table", () => show(row)));
-  if (takes) said?.append(" ", button("Take this one", () => takes.click()));
+  said?.append(" ", button(tr("Show in the table"), () => show(row)));
+  if (takes) said?.append(" ", button(tr("Take this one"), () => takes.click()));
 }
 
 /** A row was chosen: mark it and its point. @param {HTMLElement} result @param {HTMLElement} row */
@@ -89,7 +89,7 @@ export function mountChoices(calc) {
   const mount = () => {
     for (const each of result.querySelectorAll(".er-take[hidden]")) {
       each.hidden = false;
-      each.setAttribute("aria-label", `Take this one: ${each.dataset.name}`);
+      each.setAttribute("aria-label", tr("Take this one: {what}", { what: each.dataset.name }));
     }
   };
   calc.addEventListener("phase", mount);

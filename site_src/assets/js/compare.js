@@ -3,6 +3,7 @@
 import { core, DroppedError } from "./core-client.js";
 import { button, element } from "./notice-bar.js";
 import * as state from "./state.js";
+import { tr } from "./texts.js";
 
 /**
  * @typedef {{value: string, label: string, name: string, calculator: string,
@@ -37,8 +38,8 @@ export function candidates(records, titles, wanted = []) {
     if (!calculator || !Object.hasOwn(titles, calculator)) continue;
     const document = state.load(calculator, slot);
     if (!document) continue;
-    const unsaved = slot === "own" ? "what you typed" : "what stands on the page";
-    const name = document.name ? `${document.name}, on the page` : unsaved;
+    const unsaved = slot === "own" ? tr("what you typed") : tr("what stands on the page");
+    const name = document.name ? tr("{name}, on the page", { name: document.name }) : unsaved;
     found.push({ value, label: `${titles[calculator]}: ${name}`, name, calculator, document });
   }
   return found;
@@ -54,17 +55,17 @@ export function mountCompare(place, saved, titles) {
   /** @type {Candidate[]} */
   let offered = [];
   let wanted = asked(location.hash);
-  const heading = element("h2", "", "Compare two designs");
-  const none = element("p", "er-help", "Two designs of the same calculator are needed: save one, or type something on its page.");
+  const heading = element("h2", "", tr("Compare two designs"));
+  const none = element("p", "er-help", tr("Two designs of the same calculator are needed: save one, or type something on its page."));
   const form = element("form", "er-compare-form");
-  const [first, second] = ["First design", "Second design"].map((words) => {
+  const [first, second] = [tr("First design"), tr("Second design")].map((words) => {
     const label = element("label", "", words);
     const chooser = element("select", "");
     label.append(chooser);
     form.append(label);
     return chooser;
   });
-  const go = element("button", "er-button er-primary er-compare-go", "Compare");
+  const go = element("button", "er-button er-primary er-compare-go", tr("Compare"));
   form.append(go);
   const said = element("p", "er-compare-said");
   said.setAttribute("role", "status");
@@ -79,14 +80,14 @@ export function mountCompare(place, saved, titles) {
     const others = offered.filter((each) => each !== chosen && each.calculator === chosen?.calculator);
     fill(second, others, keep);
     go.hidden = second.parentElement.hidden = !others.length;
-    if (chosen && !others.length) said.textContent = "There is no other design of that calculator here.";
+    if (chosen && !others.length) said.textContent = tr("There is no other design of that calculator here.");
     else said.textContent = "";
   };
 
   const run = async () => {
     const [left, right] = [of(first), of(second)];
     if (!left || !right) return;
-    said.textContent = "Working both out…";
+    said.textContent = tr("Working both out…");
     output.replaceChildren();
     try {
       const request = { v: 1, op: "compare", left: left.document, right: right.document, units: state.preferredUnits() };
@@ -94,10 +95,12 @@ export function mountCompare(place, saved, titles) {
       if (!reply.ok) throw new Error(reply.error.message);
       said.textContent = "";
       const twins = left.name === right.name;
-      const names = twins ? [`${left.name} (first)`, `${right.name} (second)`] : [left.name, right.name];
+      const names = twins ? [tr("{name} (first)", left), tr("{name} (second)", right)] : [left.name, right.name];
       output.replaceChildren(...comparison(reply, names));
     } catch (error) {
-      if (!(error instanceof DroppedError)) said.textContent = `They could not be compared: ${error.message}`;
+      if (!(error instanceof DroppedError)) {
+        said.textContent = tr("They could not be compared: {why}", { why: error.message });
+      }
     }
   };
 
@@ -141,18 +144,20 @@ function fill(chooser, entries, chosen) {
  * @returns {HTMLElement[]}
  */
 function comparison(reply, names) {
-  const made = [element("h3", "", `${reply.title}: ${names[0]} and ${names[1]}`)];
+  const made = [element("h3", "", tr("{title}: {one} and {other}", { title: reply.title, one: names[0], other: names[1] }))];
   [reply.problems.left, reply.problems.right].forEach((problem, index) => {
-    if (problem) made.push(element("p", "er-notice er-warning", `${names[index]} has no answer: ${problem}.`));
+    if (!problem) return;
+    const text = tr("{name} has no answer: {why}.", { name: names[index], why: problem });
+    made.push(element("p", "er-notice er-warning", text));
   });
   const inputs = reply.inputs.map(({ label, left, right }) => [label, left, right]);
-  if (inputs.length) made.push(table("What is different in the forms", ["Field", ...names], inputs));
-  else made.push(element("p", "", "The forms hold the same values."));
+  if (inputs.length) made.push(table(tr("What is different in the forms"), [tr("Field"), ...names], inputs));
+  else made.push(element("p", "", tr("The forms hold the same values.")));
   const results = reply.results.map(({ label, left, right, difference }) => [label, left, right, difference]);
   const worded = new Set(reply.results.filter(({ kind }) => kind === "text").map(({ label }) => label));
-  if (results.length) made.push(table("What comes of it", ["Result", ...names, "Difference"], results, worded));
+  if (results.length) made.push(table(tr("What comes of it"), [tr("Result"), ...names, tr("Difference")], results, worded));
   const bar = element("div", "er-saved-bar");
-  bar.append(button("Print", () => window.print()));
+  bar.append(button(tr("Print"), () => window.print()));
   made.push(bar);
   return made;
 }

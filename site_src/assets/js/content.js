@@ -9,8 +9,8 @@ import { hideBar, showBar } from "./notice-bar.js";
 import { OpenDesign } from "./open-design.js";
 import { checkHead, decode, isDesignLink, LinkError } from "./share.js";
 import * as state from "./state.js";
+import { HOME, tr } from "./texts.js";
 
-const BASE = new URL("../../", import.meta.url);
 const meta = (name) => document.querySelector(`meta[name="${name}"]`)?.content ?? "";
 const CALCULATORS = meta("evenrow-calculators").split(" ").filter(Boolean);
 const place = document.querySelector(".er-calc") ?? document.querySelector(".md-content__inner");
@@ -34,7 +34,7 @@ export async function documentInLink() {
     checkHead(source);
     return source;
   } catch (error) {
-    refuseLink(error instanceof LinkError ? error.message : "This link cannot be read.");
+    refuseLink(error instanceof LinkError ? error.message : tr("This link cannot be read."));
     return null;
   }
 }
@@ -42,8 +42,9 @@ export async function documentInLink() {
 /** Say why a link shows nothing, and whose figures these are then. @param {string} why */
 function refuseLink(why) {
   const id = document.querySelector(".er-calc")?.dataset.calculator;
-  const whose = id && state.load(id, "own") ? "what you typed here before" : "our example";
-  showBar(place, "link", id ? `${why} The figures below are ${whose}, not the sender’s design.` : why);
+  const whose = id && state.load(id, "own") ? tr("what you typed here before") : tr("our example");
+  const figures = tr("The figures below are not the sender’s design but {whose}.", { whose });
+  showBar(place, "link", id ? `${why} ${figures}` : why);
   // A reload or a copied address must not bring the refused link back.
   history.replaceState(null, "", location.pathname + location.search);
 }
@@ -53,10 +54,10 @@ export function wentElsewhere(source, here) {
   const wanted = calculatorOf(source);
   if (wanted === here) return false;
   if (!CALCULATORS.includes(wanted)) {
-    refuseLink("This link is for a calculator that this Evenrow does not have.");
+    refuseLink(tr("This link is for a calculator that this Evenrow does not have."));
     return true;
   }
-  location.replace(new URL(`${wanted}/${location.hash}`, BASE));
+  location.replace(new URL(`${wanted}/${location.hash}`, HOME));
   return true;
 }
 
@@ -119,7 +120,7 @@ export class Content {
         console.info("The form could not be filled.", String(error));
         state.forget(calc.id, "own");
         calc.reset();
-        showBar(place, "own", "What was kept here from before cannot be shown. This is our example.");
+        showBar(place, "own", tr("What was kept here from before cannot be shown. This is our example."));
       }
     } else {
       // A link's values may stand there: they must not pass for one's own.
@@ -130,7 +131,7 @@ export class Content {
   /** @returns {[string, () => void]} label and action that lead to one's own */
   wayBack() {
     const own = state.load(this.calc.id, "own");
-    return [own ? "Back to what I typed" : "Start my own", () => this.leave()];
+    return [own ? tr("Back to what I typed") : tr("Start my own"), () => this.leave()];
   }
 
   /**
@@ -172,19 +173,20 @@ export class Content {
       console.info("The form could not be filled.", String(error));
       calc.reset();
       state.forget(calc.id, slot);
-      refuseLink("The design in this link cannot be shown.");
+      refuseLink(tr("The design in this link cannot be shown."));
       return this.showOwn();
     }
     const asSent = () => {
-      replace(calc, () => calc.fill(source), "This is the design as it was sent.");
+      replace(calc, () => calc.fill(source), tr("This is the design as it was sent."));
       this.show();
     };
     showBar(
       place,
       "link",
-      `This is a design from a link${changed ? ", with what you changed in it here" : ""}. ` +
-        "What you typed on this device before is kept apart and safe.",
-      [this.wayBack(), ...(changed ? [["Show as sent", asSent]] : [])],
+      changed
+        ? tr("This is a design from a link, with what you changed in it here. What you typed on this device before is kept apart and safe.")
+        : tr("This is a design from a link. What you typed on this device before is kept apart and safe."),
+      [this.wayBack(), ...(changed ? [[tr("Show as sent"), asSent]] : [])],
       { closable: false },
     );
   }
@@ -194,8 +196,12 @@ export class Content {
   /** @returns {Record<string, any>} the calculator's examples by the word in the address */
   #examples() {
     const text = this.calc.root.querySelector(".er-example-data")?.textContent ?? "{}";
+    const chooser = this.calc.root.querySelector(".er-example") ?? { options: [] };
     return Object.fromEntries(
-      Object.entries(JSON.parse(text)).map(([name, source]) => [fileName(name), { name, source }]),
+      Object.entries(JSON.parse(text)).map(([key, source]) => {
+        const option = [...chooser.options].find(({ value }) => value === key);
+        return [fileName(key), { name: option?.textContent ?? key, source }];
+      }),
     );
   }
 
@@ -215,24 +221,25 @@ export class Content {
     const { calc } = this;
     const examples = this.#examples();
     if (!Object.hasOwn(examples, word)) {
-      showBar(place, "demo", "There is no example of that name here.");
+      showBar(place, "demo", tr("There is no example of that name here."));
       return this.leave();
     }
-    const { name, source } = examples[word];
+    const { source, name } = examples[word];
     this.goTo(`demo=${word}`);
     this.design.close();
     const changed = this.fillSlot(`demo-${word}`, source, state.preferredUnits());
     const anew = () => {
       const units = state.preferredUnits();
-      replace(calc, () => calc.fill(source, units), `“${name}” is filled in anew.`);
+      replace(calc, () => calc.fill(source, units), tr("“{name}” is filled in anew.", { name }));
       this.#showDemo(word);
     };
     showBar(
       place,
       "link",
-      `“${name}” is an example; its figures are invented${changed ? ", but for what you changed" : ""}. ` +
-        "What you typed before is kept apart and safe.",
-      [this.wayBack(), ...(changed ? [["Show the example as it was", anew]] : [])],
+      changed
+        ? tr("“{name}” is an example; its figures are invented, but for what you changed. What you typed before is kept apart and safe.", { name })
+        : tr("“{name}” is an example; its figures are invented. What you typed before is kept apart and safe.", { name }),
+      [this.wayBack(), ...(changed ? [[tr("Show the example as it was"), anew]] : [])],
       { closable: false },
     );
   }
@@ -244,15 +251,15 @@ export class Content {
     const record = await this.saved.get(id);
     if (SAVED.exec(fragment())?.[1] !== id) return this.show();
     if (!record) {
-      showBar(place, "own", "That saved design is not on this device any more.");
+      showBar(place, "own", tr("That saved design is not on this device any more."));
       return this.leave();
     }
     if (record.calculator !== this.calc.id) {
       if (CALCULATORS.includes(record.calculator)) {
-        location.replace(new URL(`${record.calculator}/#saved=${id}`, BASE));
+        location.replace(new URL(`${record.calculator}/#saved=${id}`, HOME));
         return undefined;
       }
-      showBar(place, "own", "That saved design is for a calculator that this Evenrow does not have.");
+      showBar(place, "own", tr("That saved design is for a calculator that this Evenrow does not have."));
       return this.leave();
     }
     this.goTo(`saved=${id}`);
@@ -260,7 +267,7 @@ export class Content {
       this.design.open(record);
     } catch (error) {
       console.info("The form could not be filled.", String(error));
-      showBar(place, "own", "That saved design cannot be shown. It is still in the list, to keep as a file.");
+      showBar(place, "own", tr("That saved design cannot be shown. It is still in the list, to keep as a file."));
       return this.leave();
     }
     return undefined;

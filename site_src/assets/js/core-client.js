@@ -2,6 +2,8 @@
 //
 // Latest request per form wins: while one runs, only the newest of the same form waits.
 
+import { LANGUAGE, tr } from "./texts.js";
+
 /**
  * @typedef {{stage: string, progress: number, message?: string}} Status
  * @typedef {{owner: string, id: number, request: object, resolve: (reply: object) => void,
@@ -42,14 +44,14 @@ export class CoreClient extends EventTarget {
     try {
       worker = this.makeWorker(plain);
     } catch (error) {
-      this.#fail(`This browser cannot start a background worker (${error}).`);
+      this.#fail(tr("This browser cannot start a background worker ({why}).", { why: String(error) }));
       return;
     }
     this.worker = worker;
     worker.addEventListener("message", ({ data }) => this.worker === worker && this.#hear(data));
     worker.addEventListener("error", (event) => {
       event.preventDefault();
-      if (this.worker === worker) this.#fail(event.message || "The worker could not be loaded.");
+      if (this.worker === worker) this.#fail(event.message || tr("The worker could not be loaded."));
     });
   }
 
@@ -61,7 +63,8 @@ export class CoreClient extends EventTarget {
    */
   ask(owner, request) {
     return new Promise((resolve, reject) => {
-      const job = { owner, id: ++this.lastId, request, resolve, reject };
+      const asked = { language: LANGUAGE, ...request };
+      const job = { owner, id: ++this.lastId, request: asked, resolve, reject };
       this.waiting.get(owner)?.reject(new DroppedError("replaced"));
       this.waiting.set(owner, job);
       this.start();

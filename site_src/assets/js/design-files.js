@@ -3,6 +3,7 @@
 import { core } from "./core-client.js";
 import { element } from "./notice-bar.js";
 import { checked, checkHead } from "./share.js";
+import { tr } from "./texts.js";
 
 /** Longest design file, as in documents.py. [bytes] */
 export const MAX_FILE = 256 * 1024;
@@ -24,24 +25,27 @@ export function fileName(name) {
     .slice(0, 60);
 }
 
+/** @param {File} file @param {string} why @returns {string} */
+export const unusable = (file, why) => tr("{file} cannot be used: {why}.", { file: file.name, why });
+
 /**
  * Read a design file, TOML or JSON.
  * @param {File} file
  * @returns {Promise<Record<string, any>>} the document, checked
  */
 export async function readDesign(file) {
-  if (file.size > MAX_FILE) throw new FileProblem(`${file.name} is too long to be a design file.`);
+  if (file.size > MAX_FILE) throw new FileProblem(tr("{file} is too long to be a design file.", { file: file.name }));
   /** @type {string} */
   let text;
   try {
     const bytes = await file.arrayBuffer();
     text = new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
   } catch (error) {
-    const why = error instanceof TypeError ? "it is not text in UTF-8." : "this browser cannot read it.";
-    throw new FileProblem(`${file.name} cannot be used: ${why}`);
+    const why = error instanceof TypeError ? tr("it is not text in UTF-8") : tr("this browser cannot read it");
+    throw new FileProblem(unusable(file, why));
   }
   const reply = await core.ask("file", { v: 1, op: "from-toml", text });
-  if (!reply.ok) throw new FileProblem(`${file.name} cannot be used: ${reply.error.message}.`);
+  if (!reply.ok) throw new FileProblem(unusable(file, reply.error.message));
   const source = checked(reply.document);
   checkHead(source);
   return source;

@@ -1,6 +1,7 @@
 // Texts in an answer that people take along, an order or a table: copied, or kept as a file.
 
 import { button, element } from "./notice-bar.js";
+import { tr } from "./texts.js";
 
 /** Spreadsheets read a file without this mark in an old character set. */
 const UTF8_MARK = "\ufeff";
@@ -38,11 +39,11 @@ export function fileOf(text, mediaType) {
 export async function copyText(from, said) {
   try {
     await navigator.clipboard.writeText(from.textContent);
-    said.textContent = "Copied.";
+    said.textContent = tr("Copied.");
   } catch {
     getSelection()?.selectAllChildren(from);
     from.focus();
-    said.textContent = "Marked: copy it by hand.";
+    said.textContent = tr("Marked: copy it by hand.");
   }
 }
 
@@ -54,7 +55,7 @@ function save(place, from, said) {
   link.download = safeName(place.dataset.filename);
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
-  said.textContent = `Saved as ${link.download}.`;
+  said.textContent = tr("Saved as {file}.", { file: link.download });
 }
 
 /**
@@ -68,10 +69,10 @@ export function dress(place) {
   place.dataset.ready = "yes";
   const said = element("span", "er-document-said");
   said.setAttribute("role", "status");
-  const copy = button("Copy", () => copyText(text, said));
-  copy.setAttribute("aria-label", `Copy: ${title}`);
-  const download = button("Download", () => save(place, text, said));
-  download.setAttribute("aria-label", `Download: ${title}`);
+  const copy = button(tr("Copy"), () => copyText(text, said));
+  copy.setAttribute("aria-label", `${tr("Copy")}: ${title}`);
+  const download = button(tr("Download"), () => save(place, text, said));
+  download.setAttribute("aria-label", `${tr("Download")}: ${title}`);
   const bar = element("div", "er-document-bar");
   bar.append(copy, download, said);
   text.before(bar);

@@ -5,6 +5,7 @@
 import { core, DroppedError } from "./core-client.js";
 import { button, element, showBar } from "./notice-bar.js";
 import { encode } from "./share.js";
+import { LOCALE, tr } from "./texts.js";
 
 /** The calculator whose designs have a sheet. */
 const WHOLE_FIELD = "whole-field";
@@ -23,7 +24,7 @@ const PIXELS_PER_MM = 96 / 25.4;
 export async function sheetRequest(source, address, day) {
   // A design that is too long for a link has a sheet all the same, without a code.
   const fragment = await encode(source).catch(() => "");
-  const date = day.toLocaleDateString(undefined, { dateStyle: "long" });
+  const date = day.toLocaleDateString(LOCALE, { dateStyle: "long" });
   const link = fragment && /^https?:/.test(address) ? `${address}#${fragment}` : "";
   return { v: 1, op: "sheet", document: source, link, date };
 }
@@ -33,7 +34,10 @@ export const fitted = (width) => Math.min(1, width / (ROOM * PIXELS_PER_MM));
 
 /** What went wrong, and what would work. @param {{message: string, changes: string[]}} error */
 export const refusal = ({ message, changes }) =>
-  [`There is no sheet of this: ${message}.`, ...changes.map((each) => `What would work: ${each}.`)].join(" ");
+  [
+    tr("There is no sheet of this: {why}.", { why: message }),
+    ...changes.map((change) => tr("What would work: {change}.", { change })),
+  ].join(" ");
 
 /**
  * The button that makes the sheet, for a calculator that has one.
@@ -42,7 +46,7 @@ export const refusal = ({ message, changes }) =>
  */
 export function sheetButtons(calc) {
   if (calc.id !== WHOLE_FIELD) return [];
-  const made = button("Field sheet", () => makeSheet(calc, made));
+  const made = button(tr("Field sheet"), () => makeSheet(calc, made));
   made.classList.add("er-sheet-button");
   return [made];
 }
@@ -51,7 +55,7 @@ export function sheetButtons(calc) {
 async function makeSheet(calc, asked) {
   if (asked.getAttribute("aria-busy")) return;
   asked.setAttribute("aria-busy", "true");
-  asked.textContent = "Making the sheet …";
+  asked.textContent = tr("Making the sheet …");
   try {
     const request = await sheetRequest(calc.read(), `${location.origin}${location.pathname}`, new Date());
     const reply = await core.ask("sheet", request);
@@ -59,11 +63,11 @@ async function makeSheet(calc, asked) {
     else showBar(calc.root, "sheet", refusal(reply.error));
   } catch (error) {
     if (!(error instanceof DroppedError)) {
-      showBar(calc.root, "sheet", `The sheet could not be made: ${error.message}`);
+      showBar(calc.root, "sheet", tr("The sheet could not be made: {why}", { why: error.message }));
     }
   } finally {
     asked.removeAttribute("aria-busy");
-    asked.textContent = "Field sheet";
+    asked.textContent = tr("Field sheet");
   }
 }
 
@@ -74,10 +78,10 @@ function showSheet(sheet, asked) {
   const view = element("section", "er-sheet-view");
   view.setAttribute("aria-label", sheet.title);
   const bar = element("div", "er-sheet-bar");
-  const print = button("Print", () => window.print());
+  const print = button(tr("Print"), () => window.print());
   print.classList.add("er-primary");
   // Going back is also what the phone's own button does.
-  bar.append(print, button("Close", () => history.back()));
+  bar.append(print, button(tr("Close"), () => history.back()));
   const paper = element("div", "er-sheet-paper");
   const fit = () => view.style.setProperty("--er-fit", String(fitted(document.documentElement.clientWidth)));
   const style = new CSSStyleSheet();

@@ -1,6 +1,7 @@
 // A drawing as a file that stands alone: SVG with its styles inside, PNG at twice the size.
 
 import { element } from "./notice-bar.js";
+import { tr } from "./texts.js";
 
 const WIDTH = 960;
 const MARGIN = 16;
@@ -134,6 +135,6 @@ export async function savePng(svg, viewBox, title) {
   canvas.height = size.height;
   canvas.getContext("2d").drawImage(image, 0, 0, size.width, size.height);
   const blob = await new Promise((done) => canvas.toBlob(done, "image/png"));
-  if (!blob) throw new Error("This browser could not make the picture.");
+  if (!blob) throw new Error(tr("This browser could not make the picture."));
   give(blob, fileName(title, "png"));
 }

@@ -6,6 +6,7 @@
 import { savePng, saveSvg } from "./figure-file.js";
 import { button, element } from "./notice-bar.js";
 import { boxOf, isWhole, moved, pinch, textOf, zoomed } from "./view-box.js";
+import { tr } from "./texts.js";
 
 const STEP = 1.5;
 /** Share of the view that an arrow key moves. */
@@ -30,7 +31,7 @@ export function rowOf(result, number) {
 }
 
 /** What to buy, from a row of the list. @param {Element | null} row */
-const countOf = (row) => row?.querySelector('[data-label="Buy"]')?.textContent?.trim() ?? "";
+const countOf = (row) => row?.querySelector('.er-value[data-name$=".count"]')?.textContent?.trim() ?? "";
 
 class FigureView {
   /** @param {SVGSVGElement} svg @param {HTMLElement} result */
@@ -55,12 +56,12 @@ class FigureView {
   }
 
   #closer() {
-    this.move = button("Move", () => this.#moving(this.move.getAttribute("aria-pressed") !== "true"));
+    this.move = button(tr("Move"), () => this.#moving(this.move.getAttribute("aria-pressed") !== "true"));
     this.move.setAttribute("aria-pressed", "false");
     const made = [
-      ["+", "Look closer", () => this.#zoom(STEP)],
-      ["−", "From farther away", () => this.#zoom(1 / STEP)],
-      ["Whole", "The whole drawing", () => this.#show(this.whole)],
+      ["+", tr("Look closer"), () => this.#zoom(STEP)],
+      ["−", tr("From farther away"), () => this.#zoom(1 / STEP)],
+      [tr("Whole"), tr("The whole drawing"), () => this.#show(this.whole)],
     ].map(([sign, name, action]) => {
       const each = button(sign, action);
       each.setAttribute("aria-label", sign.length > 1 ? `${sign}: ${name.toLowerCase()}` : name);
@@ -72,7 +73,7 @@ class FigureView {
 
   #saving() {
     const failed = (error) => {
-      this.said.textContent = `The drawing could not be saved: ${error.message}`;
+      this.said.textContent = tr("The drawing could not be saved: {why}", { why: error.message });
     };
     const whole = textOf(this.whole);
     const ways = [
@@ -80,10 +81,10 @@ class FigureView {
       button("PNG", () => savePng(this.svg, whole, this.title).catch(failed)),
     ];
     for (const way of ways) {
-      way.setAttribute("aria-label", `${way.textContent}: save the drawing`);
+      way.setAttribute("aria-label", tr("{kind}: save the drawing", { kind: way.textContent }));
       way.hidden = true;
     }
-    const save = button("Save…", () => {
+    const save = button(tr("Save…"), () => {
       const open = save.getAttribute("aria-expanded") === "true";
       save.setAttribute("aria-expanded", String(!open));
       for (const way of ways) way.hidden = open;
@@ -230,9 +231,9 @@ class FigureView {
     if (!row) return;
     row.classList.add("er-chosen");
     const count = countOf(row);
-    if (count) this.said.append(` · buy ${count} `);
+    if (count) this.said.append(` · ${tr("buy {count}", { count })} `);
     this.said.append(
-      button("Show in the list", () => {
+      button(tr("Show in the list"), () => {
         row.setAttribute("tabindex", "-1");
         row.focus({ preventScroll: true });
         row.scrollIntoView({ block: "center" });

@@ -1,6 +1,8 @@
 // What stands in a form <-> document.  Knows the markup that html_form.py writes; knows
 // nothing of storage, links or Python.  Python alone decides what is acceptable.
 
+import { tr } from "./texts.js";
+
 /** @typedef {"us" | "metric"} UnitSystem */
 
 /** A number as people type it, without any unit: digits, separators, fractions, sign. */
@@ -103,8 +105,8 @@ export function writeTable(table, rows, system) {
 /** Say on the button what it adds. @param {Element} table */
 function labelAdd(table) {
   table.querySelector(":scope > .er-add").textContent = rowsOf(table).length
-    ? "Add another"
-    : "Add the first entry";
+    ? tr("Add another")
+    : tr("Add the first entry");
 }
 
 /**
@@ -341,6 +343,7 @@ export function labelOf(at) {
 export function shownText(field) {
   const box = control(field);
   if (box instanceof HTMLSelectElement) return box.value && (box.selectedOptions[0]?.text ?? "");
+  if (box.type === "checkbox") return box.checked ? tr("yes") : tr("no");
   return readField(field);
 }
 

@@ -3,6 +3,7 @@
 import { button, element } from "./notice-bar.js";
 import * as data from "./form-data.js";
 import * as state from "./state.js";
+import { tr } from "./texts.js";
 
 /** Most steps back, and most text that they may hold together. [characters] */
 const MOST = 60;
@@ -143,19 +144,20 @@ export function mountHistory(calc) {
     } finally {
       moving = false;
     }
-    said.textContent = `${by < 0 ? "Undone" : "Done again"}: ${differing(calc.form, before, text)}.`;
+    const what = differing(calc.form, before, text);
+    said.textContent = by < 0 ? tr("Undone: {what}.", { what }) : tr("Done again: {what}.", { what });
     show();
   };
 
-  const undo = button("Undo", () => go(-1));
-  const redo = button("Redo", () => go(1));
+  const undo = button(tr("Undo"), () => go(-1));
+  const redo = button(tr("Redo"), () => go(1));
   undo.classList.add("er-undo");
   redo.classList.add("er-redo");
   undo.setAttribute("aria-keyshortcuts", "Control+Z Meta+Z");
   redo.setAttribute("aria-keyshortcuts", "Control+Shift+Z Meta+Shift+Z Control+Y");
   const group = element("div", "er-steps-back");
   group.setAttribute("role", "group");
-  group.setAttribute("aria-label", "Changes in the form");
+  group.setAttribute("aria-label", tr("Changes in the form"));
   group.append(undo, redo, said);
   calc.root.querySelector(".er-toolbar").append(group);
 
@@ -193,11 +195,13 @@ function differing(form, before, after) {
   const changed = names.filter((name) => old[name] !== now[name]);
   const labels = changed.map((name) => {
     const at = data.findField(form, name);
-    return at ? data.labelOf(at) : "units";
+    return at ? data.labelOf(at) : tr("units");
   });
   const different = [...new Set(labels)];
-  if (different.length !== 1) return `${different.length} fields`;
-  return `${different[0]}${changed.length === 1 && now[changed[0]] ? `, now ${now[changed[0]]}` : ""}`;
+  if (different.length !== 1) return tr("{count} fields", { count: different.length });
+  const [field] = different;
+  const value = changed.length === 1 && now[changed[0]];
+  return value ? tr("{field}, now {value}", { field, value }) : field;
 }
 
 /** @param {any} value @param {string} [at] @returns {Record<string, any>} leaves by dotted name */

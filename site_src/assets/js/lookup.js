@@ -4,13 +4,18 @@
 import { element } from "./notice-bar.js";
 import { encode } from "./share.js";
 import * as state from "./state.js";
+import { tr } from "./texts.js";
 
 /** Name under which the choices are kept on this device. */
 const KEPT = "run-length-table";
 /** In the order of the taps; the last two have a usual value. */
 const PICKS = ["device", "spacing", "slope", "eu", "pressure"];
 const NAMES = { device: "er-d", spacing: "er-s", slope: "er-g", eu: "er-t", pressure: "er-p" };
-const TITLES = { spacing: "Emitter spacing", slope: "Slope along the row", pressure: "Pressure at the start" };
+const TITLES = {
+  spacing: tr("Emitter spacing"),
+  slope: tr("Slope along the row"),
+  pressure: tr("Pressure at the start"),
+};
 const ALL = "all";
 
 /**
@@ -34,11 +39,11 @@ export function readCell(cell) {
 export function lengthWords(found, system) {
   const units = { us: "ft", metric: "m" };
   const other = system === "us" ? "metric" : "us";
-  if (found[system] === "none") return { big: "no run", small: "", plain: false };
+  if (!/\d/.test(found[system])) return { big: tr("no run"), small: "", plain: false };
   return {
     big: `${found[system]}\u00a0${units[system]}`,
-    small: found[other] === "none" ? "" : `${found[other]}\u00a0${units[other]}`,
-    plain: !found[system].startsWith("over"),
+    small: !/\d/.test(found[other]) ? "" : `${found[other]}\u00a0${units[other]}`,
+    plain: /^[\d.]+$/.test(found[system]),
   };
 }
 
@@ -49,9 +54,10 @@ export function lengthWords(found, system) {
  */
 export function limitWords(found, system, limits) {
   const limit = limits[found.mark];
-  if (found[system] === "none") return `Even the first emitter breaks the ${limit}.`;
-  if (found[system].startsWith("over")) return "Nothing stops it up to there.";
-  return `What stops it from being longer: ${limit}.`;
+  // Words without a number: not even one emitter; a number with words: longer than that.
+  if (!/\d/.test(found[system])) return tr("Even the first emitter breaks this limit: {limit}.", { limit });
+  if (!/^[\d.]+$/.test(found[system])) return tr("Nothing stops it up to there.");
+  return tr("What stops it from being longer: {limit}.", { limit });
 }
 
 /**
@@ -260,10 +266,10 @@ class LookUp {
 
 /** @param {Record<string, string>} chosen @returns {string} what to tap next */
 export function missingWords(chosen) {
-  if (!chosen.device || chosen.device === ALL) return "Tap your tape or dripline.";
-  if (!chosen.spacing) return "Now the emitter spacing.";
-  if (!chosen.slope) return "Now the slope along the row.";
-  return "Choose one uniformity.";
+  if (!chosen.device || chosen.device === ALL) return tr("Tap your tape or dripline.");
+  if (!chosen.spacing) return tr("Now the emitter spacing.");
+  if (!chosen.slope) return tr("Now the slope along the row.");
+  return tr("Choose one uniformity.");
 }
 
 /** @returns {"us" | "metric"} */

@@ -16,6 +16,7 @@ import { LOST, Saved } from "./saved.js";
 import { mountSorting } from "./sorting.js";
 import * as state from "./state.js";
 import { mountStatus } from "./status.js";
+import { tr } from "./texts.js";
 
 const meta = (name) => document.querySelector(`meta[name="${name}"]`)?.content ?? "";
 const place = document.querySelector(".er-calc") ?? document.querySelector(".md-content__inner");
@@ -54,13 +55,13 @@ function mountCalculator(root) {
     showBar(
       root,
       "storage",
-      "This browser keeps nothing for this site: copy the link or save the file before you leave.",
+      tr("This browser keeps nothing for this site: copy the link or save the file before you leave."),
     ),
   );
   core.addEventListener("status", () => {
     if (core.info && core.info.version !== meta("evenrow-version")) {
-      showBar(root, "version", "This page is older than its calculator. Reload to bring them together.", [
-        ["Reload", () => location.reload()],
+      showBar(root, "version", tr("This page is older than its calculator. Reload to bring them together."), [
+        [tr("Reload"), () => location.reload()],
       ]);
     }
   });

@@ -1,5 +1,7 @@
 // One-line bars with buttons: something happened, here is what can be done about it.
 
+import { tr } from "./texts.js";
+
 /**
  * @param {string} tag
  * @param {string} className
@@ -37,7 +39,7 @@ export function showBar(place, kind, text, actions = [], { closable = true } = {
   bar.dataset.bar = kind;
   bar.setAttribute("role", "status");
   bar.append(element("p", "", text));
-  const entries = closable ? [...actions, ["Close", () => {}]] : actions;
+  const entries = closable ? [...actions, [tr("Close"), () => {}]] : actions;
   for (const [label, action] of entries) {
     bar.append(
       button(label, () => {

@@ -2,8 +2,8 @@
 
 import { core } from "./core-client.js";
 import { hideBar, showBar } from "./notice-bar.js";
+import { BASE, tr } from "./texts.js";
 
-const BASE = new URL("../../", import.meta.url);
 
 /** @param {Element} place */
 function say(place, kind, text, actions, options) {
@@ -28,16 +28,16 @@ function quiet() {
 export async function mountOffline(place) {
   const line = document.querySelector(".er-offline");
   if (!("serviceWorker" in navigator)) {
-    const why = isSecureContext ? "this browser does not allow it" : "it needs an https address";
-    if (line) line.textContent = `Not kept for offline use: ${why}.`;
+    const why = isSecureContext ? tr("this browser does not allow it") : tr("it needs an https address");
+    if (line) line.textContent = tr("Not kept for offline use: {why}.", { why });
     return;
   }
   // A tab that works offline says so at once; only a first visit waits and downloads.
   if (navigator.serviceWorker.controller) {
-    say(place, "ready", "Ready offline: this site works without a network.");
+    say(place, "ready", tr("Ready offline: this site works without a network."));
   } else {
     await quiet();
-    if (line) line.textContent = "Keeping a copy for offline use…";
+    if (line) line.textContent = tr("Keeping a copy for offline use…");
   }
   let reloading = false;
   let hadController = Boolean(navigator.serviceWorker.controller);
@@ -56,10 +56,10 @@ export async function mountOffline(place) {
     });
     watch(registration, place);
     await navigator.serviceWorker.ready;
-    say(place, "ready", "Ready offline: this site works without a network.");
+    say(place, "ready", tr("Ready offline: this site works without a network."));
   } catch (error) {
     if (navigator.serviceWorker.controller || !navigator.onLine) return;
-    if (line) line.textContent = "Not kept for offline use: this browser did not allow it.";
+    if (line) line.textContent = tr("Not kept for offline use: {why}.", { why: tr("this browser does not allow it") });
     console.info("Offline use is off:", String(error));
   }
 }
@@ -70,8 +70,8 @@ function watch(registration, place) {
     const waiting = registration.waiting;
     if (!waiting || !navigator.serviceWorker.controller) return;
     hideBar(place, "update");
-    showBar(place, "update", "A newer Evenrow is ready. What you typed stays.", [
-      ["Reload", () => waiting.postMessage("take-over")],
+    showBar(place, "update", tr("A newer Evenrow is ready. What you typed stays."), [
+      [tr("Reload"), () => waiting.postMessage("take-over")],
     ]);
   };
   offer();
@@ -81,7 +81,7 @@ function watch(registration, place) {
       if (coming.state === "installed") offer();
       if (coming.state === "redundant" && !registration.active) {
         const line = document.querySelector(".er-offline");
-        if (line) line.textContent = "The offline copy is not complete yet; it is tried again next time.";
+        if (line) line.textContent = tr("The offline copy is not complete yet; it is tried again next time.");
       }
     });
   });

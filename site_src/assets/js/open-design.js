@@ -4,8 +4,8 @@ import { replace } from "./actions.js";
 import { button, element, hideBar, showBar } from "./notice-bar.js";
 import { sameDocument } from "./saved.js";
 import * as state from "./state.js";
+import { HOME, LOCALE, tr } from "./texts.js";
 
-const BASE = new URL("../../", import.meta.url);
 
 /** @param {string} id */
 const slotOf = (id) => `saved-${id}`;
@@ -30,29 +30,29 @@ export class OpenDesign {
 
   #build() {
     this.panel = element("section", "er-open-design");
-    this.panel.setAttribute("aria-label", "Saved design");
+    this.panel.setAttribute("aria-label", tr("Saved design"));
     this.panel.hidden = true;
     this.title = element("strong", "");
     this.said = element("span", "er-open-said");
     const line = element("p", "");
     line.append(this.title, " ", this.said);
-    this.saveAgain = button("Save changes", () => this.save());
-    this.asBefore = button("Show as saved", () => this.#revert());
-    const name = button("Rename", () => this.#nameBox());
+    this.saveAgain = button(tr("Save changes"), () => this.save());
+    this.asBefore = button(tr("Show as saved"), () => this.#revert());
+    const name = button(tr("Rename"), () => this.#nameBox());
     this.back = button("", () => this.content.leave());
     this.panel.append(line, this.saveAgain, name, this.asBefore, this.back);
     this.calc.root.prepend(this.panel);
   }
 
   #addActions() {
-    const keep = button("Save on this device", () => this.save());
+    const keep = button(tr("Save on this device"), () => this.save());
     keep.classList.add("er-keep");
-    this.another = button("Save as another", () => this.#saveNew());
+    this.another = button(tr("Save as another"), () => this.#saveNew());
     this.another.hidden = true;
-    const list = element("a", "er-button", "Saved designs");
-    list.href = new URL("saved/", BASE).href;
-    this.compareLink = element("a", "er-button er-to-compare", "Compare");
-    this.compareLink.setAttribute("aria-label", "Compare with a saved design");
+    const list = element("a", "er-button", tr("Saved designs"));
+    list.href = new URL("saved/", HOME).href;
+    this.compareLink = element("a", "er-button er-to-compare", tr("Compare"));
+    this.compareLink.setAttribute("aria-label", tr("Compare with a saved design"));
     const place = this.calc.root.querySelector(".er-actions");
     // Said where it was pressed: on a phone the top of the page is out of sight.
     this.spoken = element("p", "er-keep-said");
@@ -60,7 +60,7 @@ export class OpenDesign {
     place.prepend(keep, this.another, list, this.compareLink, this.spoken);
     const point = () => {
       const what = encodeURIComponent(`typed:${this.calc.id}:${this.calc.slot}`);
-      this.compareLink.href = new URL(`saved/#compare=${what}`, BASE).href;
+      this.compareLink.href = new URL(`saved/#compare=${what}`, HOME).href;
     };
     this.calc.addEventListener("changed", point);
     point();
@@ -109,9 +109,9 @@ export class OpenDesign {
     if (!record) return;
     const changed = this.#isChanged();
     this.title.textContent = `“${record.name}”`;
-    const place = this.saved.isFleeting(record.id) ? "is not kept: it goes with this page." : "is saved on this device.";
+    const place = this.saved.isFleeting(record.id) ? tr("is not kept: it goes with this page.") : tr("is saved on this device.");
     if (changed) this.#say("");
-    const text = changed ? "was changed since it was saved. The changes are kept here until you save them." : place;
+    const text = changed ? tr("was changed since it was saved. The changes are kept here until you save them.") : place;
     if (this.said.textContent !== text) this.said.textContent = text;
     this.saveAgain.hidden = this.asBefore.hidden = !changed;
     [this.back.textContent] = this.content.wayBack();
@@ -119,7 +119,7 @@ export class OpenDesign {
 
   #revert() {
     const { calc, record } = this;
-    replace(calc, () => calc.fill(record.document), `“${record.name}” as it was saved.`);
+    replace(calc, () => calc.fill(record.document), tr("“{name}” as it was saved.", record));
     this.#settle(record, record.revision);
   }
 
@@ -132,7 +132,7 @@ export class OpenDesign {
       if (record.id === this.record.id) this.#settle(record, record.revision);
       else this.#moveTo(record);
       if (beside) this.#sayBeside(record.name);
-      else this.#say(`“${record.name}” is saved on this device.`);
+      else this.#say(tr("“{name}” is saved on this device.", record));
     } catch (error) {
       this.#failed(error);
     }
@@ -144,7 +144,7 @@ export class OpenDesign {
     const document = calc.read();
     const was = calc.slot;
     const heading = window.document.querySelector("h1")?.textContent.trim() ?? calc.id;
-    const date = new Date().toLocaleDateString(undefined, { dateStyle: "medium" });
+    const date = new Date().toLocaleDateString(LOCALE, { dateStyle: "medium" });
     try {
       const record = await this.saved.add(document, document.name ?? `${heading}, ${date}`);
       // Typing may have gone on meanwhile; what is saved is what stood there.
@@ -152,7 +152,7 @@ export class OpenDesign {
       this.#moveTo(record);
       if (was === "own" && !this.saved.isFleeting(record.id)) state.forget(calc.id, "own");
       this.#show();
-      this.#say(`Saved on this device as “${record.name}”.`);
+      this.#say(tr("Saved on this device as “{name}”.", record));
     } catch (error) {
       this.#failed(error);
     }
@@ -190,7 +190,7 @@ export class OpenDesign {
 
   /** @param {string} name */
   #sayBeside(name) {
-    const text = `Another tab saved this design meanwhile. Both are kept: yours is “${name}”.`;
+    const text = tr("Another tab saved this design meanwhile. Both are kept: yours is “{name}”.", { name });
     this.#say(text);
     hideBar(this.calc.root, "elsewhere");
     showBar(this.calc.root, "saved", text);
@@ -199,7 +199,7 @@ export class OpenDesign {
   /** @param {unknown} error */
   #failed(error) {
     console.info("Not saved.", String(error));
-    showBar(this.calc.root, "saved", "This design could not be saved on this device. Save it as a file instead.");
+    showBar(this.calc.root, "saved", tr("This design could not be saved on this device. Save it as a file instead."));
   }
 
   async #changedElsewhere() {
@@ -210,20 +210,20 @@ export class OpenDesign {
       showBar(
         this.calc.root,
         "elsewhere",
-        `“${this.record.name}” was deleted in another tab. It still stands here: save it to keep it.`,
+        tr("“{name}” was deleted in another tab. It still stands here: save it to keep it.", this.record),
       );
       return;
     }
     if (now.revision === this.calc.base) return;
     const adopt = () => {
-      replace(this.calc, () => this.calc.fill(now.document), `“${now.name}” as the other tab saved it.`);
+      replace(this.calc, () => this.calc.fill(now.document), tr("“{name}” as the other tab saved it.", now));
       this.#settle(now, now.revision);
     };
     showBar(
       this.calc.root,
       "elsewhere",
-      `Another tab saved “${now.name}” differently. Saving here keeps both.`,
-      [["Show the other", adopt]],
+      tr("Another tab saved “{name}” differently. Saving here keeps both.", now),
+      [[tr("Show the other"), adopt]],
     );
   }
 }

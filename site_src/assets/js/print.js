@@ -3,6 +3,7 @@
 import { element } from "./notice-bar.js";
 import * as data from "./form-data.js";
 import { encode } from "./share.js";
+import { LOCALE, tr } from "./texts.js";
 
 /** @param {import("./calc-form.js").CalcForm} calc */
 export function mountPrint(calc) {
@@ -33,15 +34,15 @@ export function mountPrint(calc) {
 
 /** @param {Element} head @param {string | undefined} name @param {string} link */
 function writeHead(head, name, link) {
-  const date = new Date().toLocaleDateString(undefined, { dateStyle: "long" });
+  const date = new Date().toLocaleDateString(LOCALE, { dateStyle: "long" });
   head.replaceChildren(element("p", "er-print-name", name ? `${name} · ${date}` : date));
-  if (link) head.append(element("p", "er-print-link", `Open it again: ${link}`));
+  if (link) head.append(element("p", "er-print-link", tr("Open it again: {link}", { link })));
 }
 
 /** @param {HTMLFormElement} form @returns {HTMLElement[]} */
 function listed(form) {
   const list = element("dl", "");
-  const made = [element("h2", "", "Worked out for"), list];
+  const made = [element("h2", "", tr("Worked out for")), list];
   for (const each of form.querySelectorAll(".er-field, .er-table")) {
     if (each.hidden || each.parentElement?.closest(".er-table")) continue;
     if (each.matches(".er-table")) {
@@ -70,6 +71,9 @@ function tableOf(source) {
   };
   table.append(element("caption", "", data.labelOf(source)));
   table.append(line("th", rows[0].map((field) => data.labelOf(field))));
-  for (const row of texts) if (row.some((text) => text && text !== "no")) table.append(line("td", row));
+  rows.forEach((fields, place) => {
+    const typed = fields.map((field) => data.readField(field));
+    if (typed.some((text) => text && text !== "no")) table.append(line("td", texts[place]));
+  });
   return table;
 }

@@ -5,6 +5,7 @@
 
 import * as data from "./form-data.js";
 import { button, element } from "./notice-bar.js";
+import { tr } from "./texts.js";
 
 /** Remember that a field or a table was used. @param {Element} at */
 export function markUsed(at) {
@@ -45,14 +46,17 @@ export function showInputProblems(form, result, error) {
   }));
   const wrong = found.filter(({ at }) => !isAwaited(at)).length;
   const count = wrong || found.length;
-  const entries = count > 1 ? `${count} entries` : "one entry";
-  const need = count > 1 ? `${count} entries need` : "One entry needs";
-  const title = wrong
-    ? `${need} another look.`
-    : `Fill in ${count > 1 ? entries : "what is still empty"} and the answer follows.`;
+  const several = count > 1;
+  const look = several
+    ? tr("{count} entries need another look.", { count })
+    : tr("One entry needs another look.");
+  const fill = several
+    ? tr("Fill in {count} entries and the answer follows.", { count })
+    : tr("Fill in what is still empty and the answer follows.");
+  const entries = several ? tr("{count} entries", { count }) : tr("one entry");
   const box = element("div", wrong ? "er-problem" : "er-problem er-wanted");
   box.setAttribute("role", "status");
-  box.append(element("p", "er-problem-title", `${title} The answer below is for earlier values.`));
+  box.append(element("p", "er-problem-title", `${wrong ? look : fill} ${tr("The answer below is for earlier values.")}`));
   const list = element("ul", "");
   for (const { each, at } of found) {
     const awaited = isAwaited(at);
@@ -62,12 +66,14 @@ export function showInputProblems(form, result, error) {
   }
   box.append(list);
   result.prepend(box);
-  return [wrong ? "Check" : "Fill in", entries];
+  return [wrong ? tr("Check") : tr("Fill in"), entries];
 }
 
 /** @param {Element} at @returns {string} */
 const wanted = (at) =>
-  at.matches(".er-table") ? "Nothing stands here yet: add the first entry." : "Nothing stands here yet.";
+  at.matches(".er-table")
+    ? tr("Nothing stands here yet: add the first entry.")
+    : tr("Nothing stands here yet.");
 
 /** @param {any} each @param {Element | null} at @param {string} words */
 function problemEntry(each, at, words) {
@@ -77,9 +83,10 @@ function problemEntry(each, at, words) {
     return entry;
   }
   const row = at.closest(".er-row");
-  const where = row ? `, row ${[...row.parentElement.children].indexOf(row) + 1}` : "";
+  const label = data.labelOf(at) || each.field;
+  const number = row ? [...row.parentElement.children].indexOf(row) + 1 : 0;
   entry.append(
-    button((data.labelOf(at) || each.field) + where, () => {
+    button(row ? tr("{field}, row {number}", { field: label, number }) : label, () => {
       at.closest("details")?.setAttribute("open", "");
       at.scrollIntoView({ block: "center" });
       at.querySelector("[name], .er-add")?.focus();
@@ -106,12 +113,12 @@ export function impossibleAnswer(error) {
   const answer = element("div", "er-answer er-impossible");
   const head = element("div", "er-headline");
   head.append(
-    element("p", "er-headline-label", "Nothing fits as it stands"),
+    element("p", "er-headline-label", tr("Nothing fits as it stands")),
     element("p", "er-verdict", asSentence(error.message)),
   );
   answer.append(head);
   if (error.changes?.length) {
-    answer.append(element("h3", "", "What would make it work"));
+    answer.append(element("h3", "", tr("What would make it work")));
     const list = element("ul", "er-changes");
     for (const change of error.changes) list.append(element("li", "", asSentence(change)));
     answer.append(list);
@@ -126,12 +133,12 @@ export function faultBox(error) {
     element(
       "p",
       "er-problem-title",
-      "Evenrow could not work this out. That is a fault in Evenrow, not in what you typed.",
+      tr("Evenrow could not work this out. That is a fault in Evenrow, not in what you typed."),
     ),
     element("p", "", asSentence(error.message)),
   );
   const more = element("details", "");
-  more.append(element("summary", "", "Details for a report"), element("pre", "", error.detail ?? ""));
+  more.append(element("summary", "", tr("Details for a report")), element("pre", "", error.detail ?? ""));
   box.append(more);
   return box;
 }
@@ -145,8 +152,8 @@ function asSentence(text) {
 
 /** @param {any} error @returns {string} all of an error in plain sentences */
 function sentence(error) {
-  const given = error.given ? `You typed “${error.given}”.` : "";
-  const accepted = error.accepted ? asSentence(`Accepted: ${error.accepted}`) : "";
-  const hint = error.hint ? asSentence(`Try: ${error.hint}`) : "";
+  const given = error.given ? tr("You typed “{given}”.", error) : "";
+  const accepted = error.accepted ? asSentence(tr("Accepted: {accepted}", error)) : "";
+  const hint = error.hint ? asSentence(tr("Try: {hint}", error)) : "";
   return [asSentence(error.message), given, accepted, hint].filter(Boolean).join(" ");
 }

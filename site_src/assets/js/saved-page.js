@@ -2,12 +2,12 @@
 
 import { mountCompare } from "./compare.js";
 import { DroppedError } from "./core-client.js";
-import { FileProblem, readDesign, saveDesign } from "./design-files.js";
+import { FileProblem, readDesign, saveDesign, unusable } from "./design-files.js";
 import { button, element, showBar } from "./notice-bar.js";
 import { LOST, plainName, Saved } from "./saved.js";
 import * as state from "./state.js";
+import { HOME, LOCALE, tr } from "./texts.js";
 
-const BASE = new URL("../../", import.meta.url);
 const MOST_FILES = 50;
 const meta = (name) => document.querySelector(`meta[name="${name}"]`)?.content ?? "";
 
@@ -40,19 +40,19 @@ class SavedPage {
     file.multiple = true;
     file.accept = ".toml,.json,text/plain,application/toml,application/json";
     file.hidden = true;
-    file.setAttribute("aria-label", "Design files to open");
+    file.setAttribute("aria-label", tr("Design files to open"));
     file.addEventListener("change", async () => {
       const chosen = [...file.files];
       file.value = "";
       if (chosen.length) await this.#import(chosen);
     });
-    const open = button("Add design files", () => file.click());
+    const open = button(tr("Add design files"), () => file.click());
     open.classList.add("er-import");
     this.said = element("ul", "er-import-said");
     this.said.setAttribute("role", "status");
     this.list = element("ul", "er-saved-list");
-    this.list.setAttribute("aria-label", "Saved designs");
-    this.empty = element("p", "er-saved-empty", "Nothing is saved here yet: on any calculator page press “Save on this device”.");
+    this.list.setAttribute("aria-label", tr("Saved designs"));
+    this.empty = element("p", "er-saved-empty", tr("Nothing is saved here yet: on any calculator page press “Save on this device”."));
     const bar = element("div", "er-saved-bar");
     bar.append(open, file);
     this.compareSection = element("section", "er-compare");
@@ -74,7 +74,7 @@ class SavedPage {
     if (box && typed !== undefined) box.value = typed;
     if (at) this.list.querySelector(`[data-at="${CSS.escape(at)}"]`)?.focus();
     if (this.saved.unreadable) {
-      this.#bar("unreadable", `${this.saved.unreadable} of the saved designs cannot be read by this Evenrow. They are left as they are.`);
+      this.#bar("unreadable", tr("{count} of the saved designs cannot be read by this Evenrow. They are left as they are.", { count: this.saved.unreadable }));
     }
     this.compare.offer(records);
   }
@@ -87,7 +87,7 @@ class SavedPage {
     const known = Object.hasOwn(this.titles, record.calculator);
     if (known) {
       const link = element("a", "", record.name);
-      link.href = new URL(`${record.calculator}/#saved=${record.id}`, BASE).href;
+      link.href = new URL(`${record.calculator}/#saved=${record.id}`, HOME).href;
       heading.append(link);
     } else heading.textContent = record.name;
     const about = element("p", "er-help", this.#about(record, known));
@@ -98,13 +98,16 @@ class SavedPage {
 
   /** @param {import("./saved.js").SavedDesign} record @param {boolean} known */
   #about(record, known) {
-    const date = new Date(record.at).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
-    const parts = [known ? this.titles[record.calculator] : "for a calculator that is not here", date];
+    const date = new Date(record.at).toLocaleString(LOCALE, { dateStyle: "medium", timeStyle: "short" });
+    const parts = [known ? this.titles[record.calculator] : tr("for a calculator that is not here"), date];
     if (record.catalogue) {
-      const other = record.catalogue === this.catalogue ? "" : ", not the one in use now";
-      parts.push(`catalogue: ${record.catalogue}${other}`);
+      parts.push(
+        record.catalogue === this.catalogue
+          ? tr("catalogue: {catalogue}", record)
+          : tr("catalogue: {catalogue}, not the one in use now", record),
+      );
     }
-    if (this.saved.isFleeting(record.id)) parts.push("not kept: goes with this page");
+    if (this.saved.isFleeting(record.id)) parts.push(tr("not kept: goes with this page"));
     return parts.join(" · ");
   }
 
@@ -113,41 +116,41 @@ class SavedPage {
     const group = element("div", "er-saved-buttons");
     group.setAttribute("role", "group");
     group.setAttribute("aria-label", record.name);
-    const add = (label, action) => {
+    const add = (key, label, action) => {
       const made = button(label, action);
       made.setAttribute("aria-label", `${label}: ${record.name}`);
-      made.dataset.at = `${label}:${record.id}`;
+      made.dataset.at = `${key}:${record.id}`;
       group.append(made);
     };
-    add("Rename", () => {
+    add("rename", tr("Rename"), () => {
       this.renaming = record.id;
       this.draw().then(() => this.list.querySelector(".er-rename input")?.select());
     });
-    add("Duplicate", () => this.#do(async () => {
+    add("duplicate", tr("Duplicate"), () => this.#do(async () => {
       await this.saved.duplicate(record.id);
     }));
-    add("File (TOML)", () => this.#export(record, "toml"));
-    add("File (JSON)", () => this.#export(record, "json"));
-    add("Delete", () => this.#do(() => this.#delete(record)));
+    add("toml", tr("File (TOML)"), () => this.#export(record, "toml"));
+    add("json", tr("File (JSON)"), () => this.#export(record, "json"));
+    add("delete", tr("Delete"), () => this.#do(() => this.#delete(record)));
     return group;
   }
 
   /** @param {import("./saved.js").SavedDesign} record */
   #renameForm(record) {
     const form = element("form", "er-rename");
-    const label = element("label", "", "New name");
+    const label = element("label", "", tr("New name"));
     const box = element("input", "");
     box.type = "text";
     box.maxLength = 80;
     box.value = record.name;
     box.dataset.at = `name:${record.id}`;
     label.append(box);
-    const keep = element("button", "er-button er-primary", "Keep this name");
+    const keep = element("button", "er-button er-primary", tr("Keep this name"));
     const leave = () => {
       this.renaming = "";
-      this.draw().then(() => this.list.querySelector(`[data-at="Rename:${record.id}"]`)?.focus());
+      this.draw().then(() => this.list.querySelector(`[data-at="rename:${record.id}"]`)?.focus());
     };
-    form.append(label, keep, button("Cancel", leave));
+    form.append(label, keep, button(tr("Cancel"), leave));
     form.addEventListener("keydown", (event) => event.key === "Escape" && leave());
     form.addEventListener("submit", (event) => {
       event.preventDefault();
@@ -169,8 +172,8 @@ class SavedPage {
   async #delete(record) {
     const gone = await this.saved.remove(record.id);
     if (!gone) return;
-    this.#bar("deleted", `“${gone.name}” is deleted.`, [
-      ["Put it back", () => this.#do(() => this.saved.putBack(gone))],
+    this.#bar("deleted", tr("“{name}” is deleted.", gone), [
+      [tr("Put it back"), () => this.#do(() => this.saved.putBack(gone))],
     ]);
     this.root.querySelector('[data-bar="deleted"] button')?.focus();
   }
@@ -181,7 +184,7 @@ class SavedPage {
       await action();
     } catch (error) {
       console.info("The list could not be changed.", String(error));
-      this.#bar("lost", "That could not be done: this browser refuses to keep it.");
+      this.#bar("lost", tr("That could not be done: this browser refuses to keep it."));
     }
     await this.draw();
   }
@@ -192,7 +195,7 @@ class SavedPage {
       await saveDesign(record.document, record.name, kind);
     } catch (error) {
       if (error instanceof DroppedError) return;
-      this.#bar("file", `“${record.name}” could not be saved as a file: ${error.message}`);
+      this.#bar("file", tr("“{name}” could not be saved as a file: {why}", { ...record, why: error.message }));
     }
   }
 
@@ -205,17 +208,20 @@ class SavedPage {
         const source = await readDesign(file);
         const { calculator = "whole-field" } = source;
         if (!Object.hasOwn(this.titles, calculator)) {
-          throw new FileProblem(`${file.name} cannot be used: it is for a calculator that is not here.`);
+          throw new FileProblem(unusable(file, tr("it is for a calculator that is not here")));
         }
         const stem = file.name.replace(/\.[^.]*$/, "");
         const record = await this.saved.add({ calculator, ...source }, plainName(source.name) || stem);
-        say(`${file.name} is saved as “${record.name}”.`);
+        say(tr("{file} is saved as “{name}”.", { file: file.name, name: record.name }));
       } catch (error) {
-        if (error instanceof DroppedError) say(`${file.name} was not read.`, true);
-        else say(error instanceof FileProblem ? error.message : `${file.name} could not be read: ${error.message}`, true);
+        if (error instanceof DroppedError) say(tr("{file} was not read.", { file: file.name }), true);
+        else {
+          const unread = tr("{file} could not be read: {why}", { file: file.name, why: error.message });
+          say(error instanceof FileProblem ? error.message : unread, true);
+        }
       }
     }
-    if (files.length > MOST_FILES) say(`Only the first ${MOST_FILES} files were looked at.`, true);
+    if (files.length > MOST_FILES) say(tr("Only the first {count} files were looked at.", { count: MOST_FILES }), true);
     await this.draw();
   }
 }

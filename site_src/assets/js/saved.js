@@ -2,12 +2,13 @@
 
 import { checked, checkHead } from "./share.js";
 import { DatabaseShelf, MemoryShelf, Store, TextShelf } from "./store.js";
+import { tr } from "./texts.js";
 
 const BASE = new URL("../../", import.meta.url).pathname;
 const LONGEST_NAME = 80;
 /** As in state.js: a text that is too long stays, so that Python can say so at its field. */
 const LONGEST = 4_000;
-export const FROM_OTHER_TAB = "(from the other tab)";
+export const FROM_OTHER_TAB = tr("(from the other tab)");
 
 /**
  * @typedef {object} SavedDesign
@@ -87,10 +88,9 @@ function otherTabs() {
 /** What to say, once, when a design goes with the page. */
 export const LOST = {
   full:
-    "There is no room left in this browser’s store for this site: the design goes with this page. " +
-    "Save it as a file, or delete saved designs that you no longer need.",
+    tr("There is no room left in this browser’s store for this site: the design goes with this page. Save it as a file, or delete saved designs that you no longer need."),
   refused:
-    "This browser keeps no designs for this site: this one goes with this page. Save it as a file.",
+    tr("This browser keeps no designs for this site: this one goes with this page. Save it as a file."),
 };
 
 /**
@@ -173,7 +173,7 @@ export class Saved extends EventTarget {
    * @returns {Promise<SavedDesign>}
    */
   async add(document, name) {
-    const free = freeName(plainName(name) || "Design", await this.#names());
+    const free = freeName(plainName(name) || tr("Design"), await this.#names());
     const record = this.#record(newId(), document, free, 1);
     await this.#change(record.id, () => record);
     return record;
@@ -196,7 +196,7 @@ export class Saved extends EventTarget {
       return this.#record(id, document, plainName(document.name) || now.name, now.revision + 1);
     });
     if (!clash) return { record, beside: false };
-    const name = plainName(document.name) || record?.name || "Design";
+    const name = plainName(document.name) || record?.name || tr("Design");
     const room = LONGEST_NAME - FROM_OTHER_TAB.length - 1;
     // Gone in the other tab is no clash of names: it is simply saved anew.
     const marked = record ? `${[...name].slice(0, room).join("")} ${FROM_OTHER_TAB}` : name;

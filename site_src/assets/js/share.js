@@ -3,6 +3,8 @@
 // Everything in a link is hostile until checked: the text is bounded before it is decoded,
 // expanding stops at a limit, and the result is plain data without prototype tricks.
 
+import { tr } from "./texts.js";
+
 export const VERSION = 1;
 export const LIMITS = {
   fragment: 16_000,
@@ -30,12 +32,11 @@ export class LinkError extends Error {
 const damaged = () =>
   new LinkError(
     "link_damaged",
-    "This link is damaged: part of it is missing or was changed on the way. Ask for it again, " +
-      "and copy all of it.",
+    tr("This link is damaged: part of it is missing or was changed on the way. Ask for it again, and copy all of it."),
   );
 
 const tooDeep = () =>
-  new LinkError("link_too_deep", "This link is nested deeper than a design can be.");
+  new LinkError("link_too_deep", tr("This link is nested deeper than a design can be."));
 
 /**
  * @param {ReadableStream<Uint8Array>} stream
@@ -52,7 +53,7 @@ async function collect(stream, limit) {
     size += value.length;
     if (size > limit) {
       reader.cancel().catch(() => {});
-      throw new LinkError("link_too_large", "This link holds more than a design can hold.");
+      throw new LinkError("link_too_large", tr("This link holds more than a design can hold."));
     }
     parts.push(value);
   }
@@ -110,7 +111,7 @@ function fromBase64Url(text) {
 }
 
 const badValue = () =>
-  new LinkError("link_bad_value", "This link holds something that no design can hold.");
+  new LinkError("link_bad_value", tr("This link holds something that no design can hold."));
 
 /** Counted in code points, as Python counts. @param {string} text @param {number} most */
 function longerThan(text, most) {
@@ -121,7 +122,7 @@ function longerThan(text, most) {
 /** @param {string} text @param {number} most @returns {string} */
 function checkedText(text, most) {
   if (longerThan(text, most)) {
-    throw new LinkError("link_text_too_long", "A text in this link is too long.");
+    throw new LinkError("link_text_too_long", tr("A text in this link is too long."));
   }
   // Half of a surrogate pair is no character.
   if (/\p{Surrogate}/u.test(text)) throw badValue();
@@ -131,7 +132,7 @@ function checkedText(text, most) {
 /** @param {string} key @returns {string} */
 function checkedKey(key) {
   if (!/^[A-Za-z0-9_-]{1,60}$/.test(key) || FORBIDDEN.has(key)) {
-    throw new LinkError("link_bad_key", "This link holds a name that no design has.");
+    throw new LinkError("link_bad_key", tr("This link holds a name that no design has."));
   }
   return key;
 }
@@ -150,7 +151,7 @@ export function checked(value, longest = LIMITS.text) {
    */
   const walk = (item, depth) => {
     if (++count > LIMITS.values) {
-      throw new LinkError("link_too_many", "This link holds more values than a design can hold.");
+      throw new LinkError("link_too_many", tr("This link holds more values than a design can hold."));
     }
     if (typeof item === "string") return checkedText(item, longest);
     if (typeof item === "boolean") return item;
@@ -175,20 +176,19 @@ export function checked(value, longest = LIMITS.text) {
 export function checkHead(document) {
   const { evenrow: version, units } = document;
   if (version === undefined) {
-    throw new LinkError("missing", "The version of this design is missing.");
+    throw new LinkError("missing", tr("The version of this design is missing."));
   }
   if (!Number.isInteger(version) || version < 1) {
-    throw new LinkError("wrong_version", "This is no version of a design that Evenrow knows.");
+    throw new LinkError("wrong_version", tr("This is no version of a design that Evenrow knows."));
   }
   if (version > VERSION) {
     throw new LinkError(
       "newer_version",
-      "This design was made by a newer Evenrow than this one. Reload this page while online, " +
-        "then open it again.",
+      tr("This design was made by a newer Evenrow than this one. Reload this page while online, then open it again."),
     );
   }
   if (units !== undefined && units !== "us" && units !== "metric") {
-    throw new LinkError("not_a_choice", "This design is in units that are neither us nor metric.");
+    throw new LinkError("not_a_choice", tr("This design is in units that are neither us nor metric."));
   }
 }
 
@@ -228,12 +228,12 @@ export async function encode(document) {
   const text = JSON.stringify(checked(document));
   const bytes = new TextEncoder().encode(text);
   if (bytes.length > LIMITS.expanded) {
-    throw new LinkError("link_too_long", "This design is too long for a link. Save it as a file.");
+    throw new LinkError("link_too_long", tr("This design is too long for a link. Save it as a file."));
   }
   const packed = await through(bytes, new CompressionStream("deflate"), LIMITS.expanded * 2);
   const fragment = `design=${VERSION}.${toBase64Url(packed)}`;
   if (fragment.length > LIMITS.fragment) {
-    throw new LinkError("link_too_long", "This design is too long for a link. Save it as a file.");
+    throw new LinkError("link_too_long", tr("This design is too long for a link. Save it as a file."));
   }
   return fragment;
 }
@@ -244,7 +244,7 @@ export async function encode(document) {
  */
 export async function decode(given) {
   const tooLong = () =>
-    new LinkError("link_too_long", "This link is longer than a design link can be.");
+    new LinkError("link_too_long", tr("This link is longer than a design link can be."));
   if (longerThan(given, LIMITS.fragment + LIMITS.address)) throw tooLong();
   // White space of ASCII alone: what else counts as white differs between languages.
   const link = given.replace(/^[ \t\n\f\r]+/, "").replace(/[ \t\n\f\r]+$/, "");
@@ -254,14 +254,14 @@ export async function decode(given) {
     throw tooLong();
   }
   if (!fragment.startsWith("design=")) {
-    throw new LinkError("link_missing", "There is no design in this link.");
+    throw new LinkError("link_missing", tr("There is no design in this link."));
   }
   const found = /^design=([0-9]{1,9})\.([A-Za-z0-9_-]*)$/.exec(fragment);
   if (!found || Number(found[1]) < VERSION) throw damaged();
   if (Number(found[1]) > VERSION) {
     throw new LinkError(
       "link_version",
-      "This link was made by a newer Evenrow. Reload this page while online, then open it again.",
+      tr("This link was made by a newer Evenrow. Reload this page while online, then open it again."),
     );
   }
   const packed = fromBase64Url(found[2]);

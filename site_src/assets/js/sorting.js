@@ -1,6 +1,7 @@
 // Tables that can be put in the order of any column: by their heads, or by a list where these are hidden.
 
 import { button, element } from "./notice-bar.js";
+import { tr } from "./texts.js";
 
 /** A text that is a number as our tables write one. */
 const NUMBER = /^[-−]?\d+(?:\.\d+)?$/;
@@ -53,8 +54,8 @@ function dress(place) {
   const table = place.querySelector("table");
   const heads = [...table.tHead.rows[0].cells].filter((head) => head.textContent.trim());
   const list = element("select", "");
-  list.setAttribute("aria-label", `Order of the table: ${place.getAttribute("aria-label") ?? ""}`);
-  list.add(new Option("as given", ""));
+  list.setAttribute("aria-label", tr("Order of the table: {table}", { table: place.getAttribute("aria-label") ?? "" }));
+  list.add(new Option(tr("as given"), ""));
   const first = [...table.tBodies[0].rows];
   for (const head of heads) {
     const label = head.textContent.trim();
@@ -65,8 +66,8 @@ function dress(place) {
     });
     press.className = "er-sort";
     head.replaceChildren(press);
-    list.add(new Option(`${label}, least first`, `${column} 1`));
-    list.add(new Option(`${label}, most first`, `${column} -1`));
+    list.add(new Option(tr("{column}, least first", { column: label }), `${column} 1`));
+    list.add(new Option(tr("{column}, most first", { column: label }), `${column} -1`));
   }
   list.addEventListener("change", () => {
     const [column, way] = list.value.split(" ").map(Number);
@@ -74,7 +75,7 @@ function dress(place) {
     table.tBodies[0].append(...first);
     for (const head of heads) head.removeAttribute("aria-sort");
   });
-  const label = element("label", "er-sort-list", "In the order of ");
+  const label = element("label", "er-sort-list", `${tr("In the order of")} `);
   label.append(list);
   place.before(label);
 }

@@ -2,14 +2,15 @@
 
 import { core } from "./core-client.js";
 import { button, element } from "./notice-bar.js";
+import { tr } from "./texts.js";
 
 const WORDS = {
-  runtime: "Starting the calculator on this device…",
-  kept: "Starting the calculator…",
-  packages: "Unpacking the calculator…",
-  core: "Almost ready…",
+  runtime: tr("Starting the calculator on this device…"),
+  kept: tr("Starting the calculator…"),
+  packages: tr("Unpacking the calculator…"),
+  core: tr("Almost ready…"),
 };
-const WORKING = "Working out your values…";
+const WORKING = tr("Working out your values…");
 const BUSY_AFTER_MS = 400;
 const STOP_AFTER_MS = 3000;
 
@@ -44,7 +45,7 @@ export function mountStatus(place, calc) {
     place.replaceChildren(...parts, ...extra);
   };
 
-  const stop = button("Stop", () => {
+  const stop = button(tr("Stop"), () => {
     stopped = true;
     core.stop();
   });
@@ -54,10 +55,10 @@ export function mountStatus(place, calc) {
     const { stage, progress, message } = core.status;
     if (stage === "failed") {
       clear();
-      const text =
-        "The live calculator did not start. What you typed is kept; the answer shown is for " +
-        `${calc.root.classList.contains("er-stale") ? "other values" : "the values shown"}. (${message})`;
-      const retry = button("Try again", () => {
+      const text = calc.root.classList.contains("er-stale")
+        ? tr("The live calculator did not start. What you typed is kept; the answer shown is for other values. ({why})", { why: message })
+        : tr("The live calculator did not start. What you typed is kept; the answer shown is for the values shown. ({why})", { why: message });
+      const retry = button(tr("Try again"), () => {
         core.retry();
         again();
       });
@@ -66,28 +67,28 @@ export function mountStatus(place, calc) {
       clear();
       job = 0;
       const first = calc.phase === "waiting" ? `${WORKING} ${WORDS[stage]}` : WORDS[stage];
-      paint(stopped ? "Stopped. Starting afresh…" : first, progress);
+      paint(stopped ? tr("Stopped. Starting afresh…") : first, progress);
     } else if (stage === "ready" && core.running) {
       if (job === core.running.id) return;
       clear();
       job = core.running.id;
       stopped = false;
       if (isFirst()) paint(WORKING, 0);
-      else timers.push(setTimeout(() => paint("Working…", 0), BUSY_AFTER_MS));
-      timers.push(setTimeout(() => paint("Still working…", 0, stop), STOP_AFTER_MS));
+      else timers.push(setTimeout(() => paint(tr("Working…"), 0), BUSY_AFTER_MS));
+      timers.push(setTimeout(() => paint(tr("Still working…"), 0, stop), STOP_AFTER_MS));
     } else if (stage === "ready") {
       clear();
       job = 0;
       if (stopped) {
-        const more = button("Work it out again", () => {
+        const more = button(tr("Work it out again"), () => {
           stopped = false;
           again();
         });
-        paint("Stopped. What you typed is kept.", null, more);
+        paint(tr("Stopped. What you typed is kept."), null, more);
       } else if (calc.phase === "current") {
-        paint("Live: answers follow what you type.", null);
+        paint(tr("Live: answers follow what you type."), null);
       } else if (calc.phase === "refused") {
-        paint("Live, but the answer shown is for earlier values.", null);
+        paint(tr("Live, but the answer shown is for earlier values."), null);
       } else if (isFirst()) {
         paint(WORKING, 0);
       } else {
