@@ -22,6 +22,9 @@ _WATER = ("ground.water_temperature",)
 _SLOPE = ("ground.row_slope",)
 _EU = ("limits.eu",)
 
+#: What is left of the coils of line is stock to mend with.
+_OFFCUTS = {"cuts_line": ("stock.offcuts", {"left": "length", "coils": "pieces"})}
+
 FROM_SOURCE_FLOW = (
     Carry(to="zones", label="Zones", numbers={"usable_flow": "flow"}),
     Carry(
@@ -85,6 +88,7 @@ FROM_PARTS_LIST = (
         label="Upkeep",
         numbers={"line_needed": "lines.length"},
         inputs=_same("line.device", "source.kind"),
+        tables=_OFFCUTS,
     ),
 )
 
@@ -136,6 +140,7 @@ FROM_WHOLE_FIELD = (
         label="Upkeep",
         numbers={"line_length": "lines.length", "line_ends": "lines.runs"},
         inputs=_same("line.device", "source.kind", *_EU, "checks.log"),
+        tables=_OFFCUTS,
     ),
 )
 

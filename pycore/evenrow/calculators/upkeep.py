@@ -216,7 +216,7 @@ def _stock(form: Asked, stock: Mapping[str, Any], system: UnitSystem) -> Section
         return format_value(value, "length", system, 2)
 
     wanted = stock_wanted(form.length)
-    have = useful([row["length"] for row in stock["offcuts"]])
+    have = useful([row["length"] for row in stock["offcuts"] for _ in range(row["pieces"] or 1)])
     line = wanted["line"]
     lacking = length(line - have) if have < line else tr("nothing")
     rows = [(tr("The line itself, from off-cuts"), length(line), length(have), lacking)]

@@ -179,6 +179,15 @@ def test_times_follow_the_lines_and_are_left_out_without_them():
     assert jobs(bare)["Walk the rows while they run"][2] is None
 
 
+def test_pieces_of_one_length_count_each():
+    together, apart = (default_document(CALCULATORS["upkeep"], "metric") for _ in range(2))
+    put(together, "stock.offcuts", [{"length": "4 m", "pieces": "3"}])
+    put(apart, "stock.offcuts", [{"length": "4 m"}] * 3)
+    _, first, _ = answer(together)
+    _, second, _ = answer(apart)
+    assert first == second
+
+
 def test_offcuts_are_held_against_the_repair_stock():
     found = document(stock__couplings="9", lines__length="1000 m")
     put(found, "stock.offcuts", [{"length": "4 m"}, {"length": "0.3 m"}])
