@@ -6,6 +6,7 @@ Besides being used by the tests, this tells what a calculator lacks while texts 
 """
 
 import ast
+import copy
 import re
 import string
 import sys
@@ -19,11 +20,12 @@ import evenrow
 from evenrow import words
 from evenrow.calculators import field_sheet, html, text
 from evenrow.calculators.html_form import ABOUT, NAME
-from evenrow.calculators.reading import FREE_TEXTS, SYSTEMS, default_document, example_document
+from evenrow.calculators.reading import FREE_TEXTS, SYSTEMS, default_document, example_document, put
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.water_filter_form import LAB_LABELS
 from evenrow.catalogue import current
 from evenrow.catalogue.growing import crops, soils
+from evenrow.errors import EvenrowError
 from evenrow.quantities import QUANTITIES
 from evenrow.words import LANGUAGES, translations, use_language
 
@@ -273,6 +275,24 @@ def documents_of(calculator):
         yield name, lambda name=name: example_document(calculator, name)
 
 
+def variations(calculator):
+    """Yield documents with one value of a fresh form changed: each choice taken, others spoiled."""
+    for system in SYSTEMS:
+        fresh = default_document(calculator, system)
+        for field in calculator.fields:
+            spoiled = ("", "???", "-1")
+            if field.kind == "choice":
+                spoiled = tuple(choice.value for choice in field.choices)
+            elif field.kind == "flag":
+                spoiled = ("yes", "no")
+            elif field.kind == "table":
+                spoiled = ([],)
+            for value in spoiled:
+                document = copy.deepcopy(fresh)
+                put(document, field.name, value)
+                yield document
+
+
 @contextmanager
 def marked_language():
     """Let Spanish be a language in which everything that goes through `tr` is in brackets.
@@ -324,6 +344,23 @@ def not_looked_up(make_document):
         for found in texts:
             if _WORD.search(rest := _UNIT_WORDS.sub("", unmarked(found))):
                 yield f"{part}: {rest.strip()[:200]}"
+
+
+def answers_not_looked_up(calculator):
+    """Yield texts with words that did not go through `tr`, of answers and errors to variations."""
+    found = set()
+    with marked_language(), use_language("es"):
+        for document in variations(calculator):
+            try:
+                _, result, system = answer(document)
+            except EvenrowError as error:
+                errors = getattr(error, "errors", (error,))
+                found.update(each for e in errors for each in (e.message, e.accepted, e.hint))
+            else:
+                found.update(read_page(html.result_html(calculator, result, system))[0])
+    for each in sorted(found):
+        if _WORD.search(rest := _UNIT_WORDS.sub("", unmarked(each))):
+            yield rest.strip()[:200]
 
 
 #: Looks the same in both: names of people and places in sources, units.

@@ -8,6 +8,7 @@ import pytest
 from language_texts import (
     OTHERS,
     ROOT,
+    answers_not_looked_up,
     collected,
     declared,
     documents_of,
@@ -22,6 +23,8 @@ from evenrow.words import translations
 
 #: Calculators whose answers are translated throughout.
 WHOLE = ("run-length", "watering-time", "water-filter", "field-check", "upkeep")
+#: Those of them that are asked so fast that every choice can be tried.
+QUICK = ("run-length", "watering-time", "water-filter", "field-check", "upkeep")
 ASKED = [
     pytest.param(make_document, id=f"{name}, {asked}")
     for name in WHOLE
@@ -66,6 +69,11 @@ def test_no_text_is_translated_twice_or_to_nothing(code):
 @pytest.mark.parametrize("make_document", ASKED)
 def test_every_text_of_an_answer_goes_through_tr(make_document):
     assert list(not_looked_up(make_document)) == []
+
+
+@pytest.mark.parametrize("name", QUICK)
+def test_every_text_goes_through_tr_whatever_is_chosen_or_wrong(name):
+    assert list(answers_not_looked_up(CALCULATORS[name])) == []
 
 
 @pytest.mark.parametrize("code", OTHERS)

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from evenrow.agronomy._series import FloatArray, series, together
 from evenrow.errors import InputError
+from evenrow.words import tr
 
 #: Largest share of the water that is ever meant to pass the roots.
 MAX_LEACHING = 0.9
@@ -149,11 +150,11 @@ def _possible(share: FloatArray, water: FloatArray) -> FloatArray:
     """Return the shares, or raise if more would have to pass than can be applied."""
     if bool((share > MAX_LEACHING).any()):
         raise InputError(
-            "is too salty for this crop: almost all of it would have to pass the roots",
+            tr("is too salty for this crop: almost all of it would have to pass the roots"),
             code="out_of_range",
             field="ecw",
             given=float(np.nanmax(water)),
-            accepted="water whose leaching requirement is at most 0.9",
-            hint="a crop that bears more salt, or other water mixed in",
+            accepted=tr("water whose leaching requirement is at most 0.9"),
+            hint=tr("a crop that bears more salt, or other water mixed in"),
         )
     return share

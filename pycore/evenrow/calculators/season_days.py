@@ -80,6 +80,9 @@ def _month_and_day(text: str, field: str = "") -> tuple[int, int]:
 
 def _month(word: str) -> int:
     """Return the month that a word begins in any of the languages, 1 to 12, or 0."""
+    if word.startswith("set"):
+        # Spanish has both "septiembre" and "setiembre".
+        word = f"sep{word[2:]}"
     fitting = [
         i
         for i, name in enumerate(MONTHS, 1)

@@ -29,6 +29,7 @@ from evenrow.calculators.water_treatment import (
     plan_of,
 )
 from evenrow.catalogue import device
+from evenrow.errors import InputError
 from evenrow.units import UnitSystem, format_value
 from evenrow.words import said, tr
 
@@ -216,7 +217,18 @@ def _filter_section(
                 source=rate_source,
             )
         )
-    items.append(_interval(report, dirty, flow / area, passage, wanted["held"]))
+    try:
+        items.append(_interval(report, dirty, flow / area, passage, wanted["held"]))
+    except InputError as error:
+        if error.field != "rate":
+            raise
+        raise InputError(
+            tr("so small a filter cannot pass that flow"),
+            code="out_of_range",
+            field="filter.area",
+            given=format_value(area, "area", system),
+            accepted=tr("about {area}", area=format_value(needed, "area", system, 2)),
+        ) from None
     return Section(title=tr("The filter"), items=tuple(items))
 
 

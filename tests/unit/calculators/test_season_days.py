@@ -7,11 +7,13 @@ import pytest
 from evenrow.calculators.season_days import (
     date_words,
     day_words,
+    month_and_year,
     read_date,
     read_dates_at,
     read_day,
 )
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import use_language
 
 
 @pytest.mark.parametrize(
@@ -19,6 +21,18 @@ from evenrow.errors import InputError, InputErrors
 )
 def test_a_day_is_read_in_many_ways(text):
     assert read_day(text, "f") == 31 + 28 + 31 + 14
+
+
+@pytest.mark.parametrize("text", ["15 de abril", "15 abril", "Abril 15", "15 abr."])
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_a_spanish_day_is_read_whatever_the_language(text, code):
+    with use_language(code):
+        assert read_day(text, "f") == read_day("15 April", "f")
+
+
+@pytest.mark.parametrize(("text", "month"), [("2 ene", 1), ("2 setiembre", 9), ("2 dic", 12)])
+def test_spanish_months_are_told_by_their_first_letters(text, month):
+    assert read_date(f"{text} 2026", "f") == datetime.date(2026, month, 2)
 
 
 def test_the_ends_of_the_year_and_the_leap_day():
@@ -46,7 +60,16 @@ def test_a_day_that_can_be_read_in_two_ways_is_asked_for_anew():
 
 
 @pytest.mark.parametrize(
-    "text", ["2026-05-31", "31 May 2026", "May 31, 2026", "31.5.2026", "5/31/2026", "20260531"]
+    "text",
+    [
+        "2026-05-31",
+        "31 May 2026",
+        "May 31, 2026",
+        "31.5.2026",
+        "5/31/2026",
+        "20260531",
+        "31 de mayo de 2026",
+    ],
 )
 def test_a_date_is_read_in_many_ways(text):
     assert read_date(text, "today") == datetime.date(2026, 5, 31)
@@ -81,3 +104,12 @@ def test_days_are_written_as_is_usual():
     assert day_words(4, 5, "metric") == "5 April"
     assert date_words(datetime.date(2026, 4, 5), "us") == "April 5, 2026"
     assert date_words(datetime.date(2026, 4, 5), "metric") == "5 April 2026"
+    assert month_and_year(datetime.date(2026, 4, 5)) == "April 2026"
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_days_are_written_in_the_language_in_use(system):
+    with use_language("es"):
+        assert day_words(4, 5, system) == "5 de abril"
+        assert date_words(datetime.date(2026, 4, 5), system) == "5 de abril de 2026"
+        assert month_and_year(datetime.date(2026, 4, 5)) == "abril de 2026"

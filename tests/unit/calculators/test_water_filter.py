@@ -10,6 +10,7 @@ from evenrow.calculators.registry import answer
 from evenrow.calculators.result import Fact, Number, Steps, Table
 from evenrow.calculators.water_filter import CALCULATOR
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import tr, use_language
 
 
 def document(system="metric", **changes):
@@ -185,6 +186,20 @@ def test_chlorine_and_acid_never_meet_at_that_step(kind):
     assert any("NEVER mix" in caution for caution in CALCULATOR.cautions)
 
 
+@pytest.mark.parametrize("kind", ["liquid", "granular", "acid"])
+def test_chlorine_and_acid_never_meet_in_spanish_either(kind):
+    with use_language("es"):
+        steps = item(answered(chemical__kind=kind)[0], "injecting").items
+        cautions = [tr(caution) for caution in CALCULATOR.cautions]
+    both = [text for text in (*steps, *cautions) if "cloro y ácido" in text]
+    assert len(both) == 2
+    assert all(text.startswith("NUNCA") and "el gas mata" in text for text in both)
+    poured = next(text for text in steps if "nunca el agua" in text)
+    assert poured.startswith("Vierta el ácido en el agua" if kind == "acid" else "Agregue el cloro")
+    assert "protección contra reflujo" in steps[0]
+    assert "no inyecte nada" in steps[0]
+
+
 def test_the_travel_time_of_the_line_adds_the_pipe_before_it():
     _, with_pipe = answered(travel__main="18 m", travel__bore="21 mm")
     _, without = answered(travel__main="0 m")
@@ -215,6 +230,7 @@ def test_a_longer_line_takes_longer():
         ({"travel__pressure": "10 bar"}, "travel.pressure"),
         ({"line__spacing": ""}, "line.spacing"),
         ({"ground__row_slope": "30 %", "travel__length": "400 m"}, "travel.pressure"),
+        ({"filter__area": "0.0001 cm2"}, "filter.area"),
     ],
 )
 def test_what_is_missing_or_too_much_is_told_at_its_field(changes, field):

@@ -11,6 +11,7 @@ from evenrow.calculators.text import to_text
 from evenrow.calculators.watering_examples import EXAMPLES
 from evenrow.calculators.watering_plan import clock_seconds
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import use_language
 
 CALCULATOR = CALCULATORS["watering-time"]
 
@@ -334,6 +335,32 @@ def test_clocks_are_shown_as_people_read_them():
     _, result, _ = answer({**document(**late), "units": "us"})
     assert "at 11:30 pm" in result.verdict
     assert "12:30 am (next day)" in result.verdict
+
+
+@pytest.mark.parametrize(
+    ("changes", "verdict"),
+    [
+        ({}, "En junio, todos los días, riegue field durante 1 h a las 5:00."),
+        (
+            {"zones": [zone(), zone(name="bed")]},
+            "En junio, todos los días, riegue field durante 1 h a las 5:00, y bed durante 1 h a "
+            "las 6:00.",
+        ),
+        (
+            {"zones": [zone(), zone(name="bed"), zone(name="hedge")]},
+            "En junio, todos los días, riegue field durante 1 h a las 5:00; otras 2 zonas tienen "
+            "su turno y todo termina a las 8:00.",
+        ),
+        (
+            {"timer__longest_interval": "2"},
+            "En junio, cada 2 días, riegue field durante 2 h a las 5:00.",
+        ),
+    ],
+)
+def test_the_verdict_is_one_spanish_sentence(changes, verdict):
+    with use_language("es"):
+        found = answer(document(**changes))[1].verdict
+    assert " ".join(found.split()) == verdict
 
 
 def test_ground_that_is_told_twice_is_compared():
