@@ -12,7 +12,9 @@ from evenrow.calculators import web
 from evenrow.calculators.field_sheet import WHOLE_FIELD
 from evenrow.calculators.reading import default_document
 from evenrow.calculators.registry import CALCULATORS
+from evenrow.words import LANGUAGES
 
+OTHERS = tuple(code for code in LANGUAGES if code != "en")
 #: The command line has no place in a browser, nor what it needs.
 NOT_THERE = ("evenrow.cli", "evenrow.__main__")
 BAD = ("", "nonsense", "-1 ft", "1e400 m", "\u0663 furlong", "3 chain")
@@ -72,6 +74,11 @@ def answers():
             if not json.loads(reply)["ok"]:
                 raise AssertionError(f"{calculator.id} has no answer for its example: {reply}")
             yield reply
+            for code in OTHERS:
+                told = ask("calc", document=document, language=code)
+                if json.loads(told)["html"] == json.loads(reply)["html"]:
+                    raise AssertionError(f"{calculator.id} says the same in {code} as in English")
+                yield told
             toml = json.loads(ask("to-toml", document=document))["text"]
             yield ask("from-toml", text=toml)
             if calculator.id == WHOLE_FIELD:

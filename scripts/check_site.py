@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from html.parser import HTMLParser
+from itertools import zip_longest
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from common import SITE, StopError, guarded
+from site_languages import language_of, without_language
 
 #: (tag, attribute) pairs that make the browser load something by itself.
 LOADS = {
@@ -31,7 +33,7 @@ FOREIGN = re.compile(r"^(?:[a-z][a-z0-9+.-]*:)?//|^(?:https?|ftp|ws|wss):", re.I
 
 
 class PageReader(HTMLParser):
-    """Collects what one page links to, loads and names."""
+    """Collects what one page links to, loads and names, and what it is made of."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -41,13 +43,22 @@ class PageReader(HTMLParser):
         self.doubled: list[str] = []
         self.handlers: list[str] = []
         self.in_template = 0
+        self.language = ""
+        #: Headings, fields, numbers and tables in their order: the same in every language.
+        self.parts: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Take in one tag."""
         if tag == "template":
             self.in_template += 1
+        if tag == "html":
+            self.language = dict(attrs).get("lang") or ""
+        elif re.fullmatch("h[1-6]", tag):
+            self.parts.append(tag)
         for name, value in attrs:
             text = value or ""
+            if name in ("data-field", "data-name", "data-table"):
+                self.parts.append(f"{name} {text}")
             if name == "id" and not self.in_template:
                 if text in self.ids:
                     self.doubled.append(text)
@@ -115,7 +126,7 @@ def css_problems(site: Path) -> list[str]:
 def page_problems(site: Path) -> list[str]:
     """Return everything that is wrong with links, loads and names of the pages."""
     pages = read_pages(site)
-    problems = []
+    problems = language_problems(site, pages)
     for page, found in pages.items():
         where = page.relative_to(site)
         problems += [f"{where}: loads {a} from elsewhere" for a in found.loads if FOREIGN.match(a)]
@@ -125,6 +136,24 @@ def page_problems(site: Path) -> list[str]:
             problem = link_problem(site, pages, page, link)
             if problem:
                 problems.append(f"{where}: {problem}")
+    return problems
+
+
+def language_problems(site: Path, pages: dict[Path, PageReader]) -> list[str]:
+    """Return every page of another language that is not made like its twin in the first."""
+    problems = []
+    for page, found in pages.items():
+        where = page.relative_to(site).as_posix()
+        code = language_of(where)
+        if found.language != code and where != "404.html":
+            problems.append(f"{where}: says that it is in {found.language!r}, not {code!r}")
+        twin = pages.get(site / without_language(where))
+        if twin is None:
+            problems.append(f"{where}: there is no such page in the first language")
+        elif found.parts != twin.parts:
+            pairs = zip_longest(twin.parts, found.parts)
+            one, other = next(pair for pair in pairs if pair[0] != pair[1])
+            problems.append(f"{where}: has {other} where the first language has {one}")
     return problems
 
 

@@ -54,7 +54,7 @@ def calculator_html(calculator: Calculator) -> str:
     return (
         f'<div class="er-calc" data-calculator="{calculator.id}">'
         f'<section class="er-ask" aria-label="{escaped(tr("What you have"))}">{form}</section>'
-        f'<section class="er-tell" aria-label="{escaped(tr("Answer"))}">'
+        f'<section class="er-tell" data-search-exclude aria-label="{escaped(tr("Answer"))}">'
         f'<h2 class="er-answer-title">{escaped(tr("Answer"))}</h2>'
         '<div class="er-status er-js" role="status" hidden></div>'
         f'<p class="er-not-yet">{escaped(not_yet)}</p>'

@@ -35,6 +35,8 @@ export class CalcForm extends EventTarget {
     this.result = root.querySelector(".er-result");
     this.id = this.form.dataset.calculator;
     this.slot = "own";
+    /** What was filled in last, as text, where that has a slot of its own. */
+    this.asGiven = "";
     /** Revision of the saved design that stands here; 0 for none. */
     this.base = 0;
     this.timer = 0;
@@ -160,12 +162,18 @@ export class CalcForm extends EventTarget {
   /** Keep what is typed, then answer after a pause. @param {number} pause */
   changed(pause) {
     // What stands there at first is nobody's work; keeping it would pass for something typed.
-    if (this.slot === "own" && data.isPristine(this.form)) state.forget(this.id, this.slot);
+    if (this.#asAtFirst()) state.forget(this.id, this.slot);
     else state.save(this.id, this.slot, this.read(), this.base);
     this.dispatchEvent(new Event("changed"));
     this.#wait();
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.update(), pause);
+  }
+
+  /** Whether an own form or an example stands as it came. */
+  #asAtFirst() {
+    if (this.slot === "own") return data.isPristine(this.form);
+    return this.slot.startsWith("demo-") && this.asGiven === this.#key();
   }
 
   /** Until the reply: the answer that came with the page where it fits, else marked as old. */

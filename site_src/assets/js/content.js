@@ -147,6 +147,7 @@ export class Content {
     calc.slot = slot;
     tellUnknown(calc, calc.write(source, units));
     const asGiven = JSON.stringify(calc.read());
+    calc.asGiven = asGiven;
     if (kept && JSON.stringify(kept) !== asGiven) {
       calc.fill(kept);
       return JSON.stringify(calc.read()) !== asGiven;

@@ -9,6 +9,7 @@ import { core } from "./core-client.js";
 import { mountDocuments } from "./documents.js";
 import { mountFigures } from "./figure-view.js";
 import { mountHistory } from "./history.js";
+import { mountLanguageSwitch } from "./language-switch.js";
 import { showBar } from "./notice-bar.js";
 import { mountOffline } from "./offline.js";
 import { mountPrint } from "./print.js";
@@ -72,10 +73,12 @@ function mountCalculator(root) {
   mountHistory(calc);
   mountCarry(calc);
   new Content(calc, saved).show().then(() => takeCarried(calc));
+  mountLanguageSwitch(calc);
 }
 
 for (const root of document.querySelectorAll(".er-calc")) mountCalculator(root);
 if (!document.querySelector(".er-calc")) {
+  mountLanguageSwitch(null);
   documentInLink().then((source) => source && wentElsewhere(source, ""));
 }
 mountOffline(place);

@@ -23,6 +23,9 @@ export function whenRefused(listener) {
   if (refused) listener();
 }
 
+/** Whether this browser has refused to keep something. */
+export const keepsNothing = () => refused;
+
 function refuse() {
   if (refused) return;
   refused = true;

@@ -118,6 +118,13 @@ def test_the_hook_puts_each_on_its_page_and_links_to_the_calculator():
     shown = run_table_hook.on_page_content(f"a{card}b", page=page("pocket-card/"))
     assert 'class="er-pocket' in shown
     assert run_table_hook.on_page_content("plain", page=page("about/")) == "plain"
+    shown = run_table_hook.on_page_content(table, page=page("es/run-length-table/"))
+    assert 'href="../run-length/"' in shown
+    assert "Cinta o manguera de goteo" in shown
+    assert "Tape or dripline" not in shown
+    with pytest.raises(PluginError, match="each language"):
+        run_table_hook.on_post_build()
+    run_table_hook.on_page_content(card, page=page("es/pocket-card/"))
     run_table_hook.on_post_build()
 
 

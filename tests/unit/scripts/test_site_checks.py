@@ -13,7 +13,7 @@ import page_policy
 from check_site import check_site
 from common import StopError
 
-GOOD = '<html><head><title>x</title></head><body><p id="a">x</p>{}</body></html>'
+GOOD = '<html lang="en"><head><title>x</title></head><body><p id="a">x</p>{}</body></html>'
 
 
 @pytest.fixture
@@ -47,6 +47,36 @@ def test_a_sound_site_passes(site):
 def test_faults_in_pages_are_found(site, markup, words):
     (site / "index.html").write_text(GOOD.format(markup))
     with pytest.raises(StopError, match=words):
+        check_site(site)
+
+
+@pytest.mark.parametrize(
+    ("markup", "words"),
+    [
+        ('<html lang="es"><h1>x</h1><p data-field="rows.0.length">x</p></html>', ""),
+        ('<html lang="en"><h1>x</h1><p data-field="rows.0.length">x</p></html>', "says that it is"),
+        ('<html lang="es"><p data-field="rows.0.length">x</p></html>', "has data-field rows.0"),
+        ('<html lang="es"><h1>x</h1><p data-field="rows.0.count">x</p></html>', "rows.0.count"),
+        ('<html lang="es"><h1>x</h1></html>', "has None where the first language has data-field"),
+    ],
+)
+def test_a_page_of_another_language_is_made_like_its_twin(site, markup, words):
+    twin = GOOD.format('<h1>x</h1><p data-field="rows.0.length">x</p>')
+    (site / "about" / "index.html").write_text(twin)
+    (site / "index.html").write_text(GOOD.format(""))
+    (site / "es" / "about").mkdir(parents=True)
+    (site / "es" / "about" / "index.html").write_text(markup)
+    if not words:
+        check_site(site)
+        return
+    with pytest.raises(StopError, match=words):
+        check_site(site)
+
+
+def test_a_page_of_another_language_needs_one_in_the_first(site):
+    (site / "es").mkdir()
+    (site / "es" / "more.html").write_text('<html lang="es"></html>')
+    with pytest.raises(StopError, match="no such page in the first language"):
         check_site(site)
 
 
