@@ -59,9 +59,45 @@ def monthly_means(dates: ArrayLike, values: ArrayLike) -> FloatArray:
     InputError
         If dates and values are not as many, or a date is none.
     """
-    when = as_days(dates)
-    known = series("values", values)
-    if when.ndim != 1 or known.ndim not in (1, 2) or known.shape[-1] != when.size:
+    when, known = _in_order(dates, values)
+    rows = np.atleast_2d(known)
+    # Days of one month are neighbours now: each month of each year is summed at one go.
+    months = np.arange(when[0].astype("datetime64[M]"), when[-1].astype("datetime64[M]") + 1)
+    begins = np.searchsorted(when, months.astype("datetime64[D]"))
+    lengths = np.concatenate((begins[1:], (when.size,))) - begins
+    has_days = lengths > 0
+    begins, calendar = begins[has_days], months[has_days].astype(np.intp) % 12
+    counts = np.broadcast_to(lengths[has_days], (rows.shape[0], begins.size))
+    sums = np.add.reduceat(rows, begins, axis=1)
+    # A gap makes the sum of its month one, and so does what is no number.
+    if not np.isfinite(sums).all():
+        series("values", known)
+        gaps = np.isnan(rows)
+        counts = np.add.reduceat(~gaps, begins, axis=1, dtype=np.intp)
+        sums = np.add.reduceat(np.where(gaps, 0.0, rows), begins, axis=1)
+    means = np.full((rows.shape[0], 12), np.nan)
+    for i in range(rows.shape[0]):
+        total = np.bincount(calendar, sums[i], 12)
+        count = np.bincount(calendar, counts[i], 12)
+        np.divide(total, count, out=means[i], where=count > 0)
+    return means[0] if known.ndim == 1 else means
+
+
+def _in_order(dates: ArrayLike, values: ArrayLike) -> tuple[NDArray[np.datetime64], FloatArray]:
+    """Return dates and values as `monthly_means` takes them, in the order of the dates.
+
+    Long series go through here often, so that each is read no more often than it must be.
+    """
+    try:
+        known: FloatArray = np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        known = series("values", values)
+    when = np.asarray(dates)
+    if when.dtype != np.dtype("datetime64[D]"):
+        when = as_days(dates)
+    if when.ndim != 1 or known.ndim not in (1, 2) or known.shape[-1] != when.size or not when.size:
+        as_days(dates)
+        series("values", values)
         raise InputError(
             "needs one value for each date",
             code="length",
@@ -69,25 +105,11 @@ def monthly_means(dates: ArrayLike, values: ArrayLike) -> FloatArray:
             given=known.shape,
             accepted=f"{when.size} values",
         )
-    rows = np.atleast_2d(known)
-    if bool((when[1:] < when[:-1]).any()):
+    # As numbers of days they are compared quicker; what is no date is the least of all numbers.
+    number = when.view(np.int64)
+    if bool((number[1:] < number[:-1]).any()):
         order = np.argsort(when, kind="stable")
-        when, rows = when[order], rows[:, order]
-    # Days of one month are neighbours now: each month of each year is summed at one go.
-    months = np.arange(when[0].astype("datetime64[M]"), when[-1].astype("datetime64[M]") + 1)
-    begins = np.searchsorted(when, months.astype("datetime64[D]"))
-    lengths = np.diff(begins, append=when.size)
-    has_days = lengths > 0
-    begins, calendar = begins[has_days], months[has_days].astype(np.intp) % 12
-    counts = np.broadcast_to(lengths[has_days], (rows.shape[0], begins.size))
-    gaps = np.isnan(rows)
-    if gaps.any():
-        counts = np.add.reduceat(~gaps, begins, axis=1, dtype=np.intp)
-        rows = np.where(gaps, 0.0, rows)
-    sums = np.add.reduceat(rows, begins, axis=1)
-    means = np.full((rows.shape[0], 12), np.nan)
-    for i in range(rows.shape[0]):
-        total = np.bincount(calendar, sums[i], 12)
-        count = np.bincount(calendar, counts[i], 12)
-        np.divide(total, count, out=means[i], where=count > 0)
-    return means[0] if known.ndim == 1 else means
+        as_days(when)
+        return when[order], known[..., order]
+    as_days(when[:1])
+    return when, known

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from evenrow.agronomy._series import FloatArray
 from evenrow.agronomy.need import loss_factor
 from evenrow.agronomy.plan_inputs import Periods, PlantedZone, Rules, Supply
 from evenrow.agronomy.soil import LARGEST_P, LEAST_P
-from evenrow.agronomy.supply import share_supply
+from evenrow.agronomy.supply import shared
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import number
 
@@ -96,7 +97,7 @@ class WateringPlan:
 
 #: Depth [m/day] and time [s] that are rounding, not water.
 _NOTHING = 1e-9
-_COLUMNS = (
+_COLUMNS = attrgetter(
     *("area", "plants", "flow", "taw", "p"),
     *("uniformity", "leaching", "transmission", "priority"),
 )
@@ -151,12 +152,10 @@ def watering_plan(
             given=kc.shape,
             accepted=f"one column, or {len(zones)}",
         )
-    area, plants, flow, taw, p, eu, lr, tr, rank = np.array(
-        [[getattr(zone, name) for name in _COLUMNS] for zone in zones]
-    ).T
+    area, plants, flow, taw, p, eu, lr, tr, rank = np.array([_COLUMNS(zone) for zone in zones]).T
     days = np.asarray(periods.days)
     etc = np.asarray(periods.eto)[:, None] * kc
-    rain = np.broadcast_to(np.asarray(periods.rain), days.shape)[:, None]
+    rain = (np.zeros(days.shape) + np.asarray(periods.rain, dtype=np.float64))[:, None]
     net = np.maximum(etc - rain, 0.0) * np.ones(len(zones))
     net[net < _NOTHING] = 0.0
     loss = loss_factor(eu, lr, tr)
@@ -164,7 +163,7 @@ def watering_plan(
     wanted = gross * area
 
     # What of it can be had: time of the window, water of the day, water of the season.
-    ready = np.clip(p + 0.04 * (5.0 - 1000.0 * etc), LEAST_P, LARGEST_P) * taw
+    ready = np.minimum(np.maximum(p + (0.2 - 40.0 * etc), LEAST_P), LARGEST_P) * taw
     longest = np.minimum(ready * loss * area / flow, how.longest_run)
     lost = how.changeover * (math.ceil(len(zones) / how.at_once) - 1)
     usable = max(how.window - lost, 0.0)
@@ -172,16 +171,16 @@ def watering_plan(
     runtime = wanted / flow
     stretch = 1.0 + how.changeover / longest
     held = np.where(runtime > longest, stretch, 1.0)
-    seconds = share_supply(np.minimum(runtime * held, usable), usable * how.at_once, rank) / held
+    seconds = shared(np.minimum(runtime * held, usable), usable * how.at_once, rank) / held
     cut_by = ["window"] if bool((seconds < runtime * (1.0 - 1e-12)).any()) else []
     volume = seconds * flow
     daily = volume
     if what.per_day < math.inf:
-        daily = share_supply(volume, what.per_day, rank)
+        daily = shared(volume, what.per_day, rank)
         cut_by += ["day"] if bool((daily < volume).any()) else []
     if what.in_all < math.inf:
         totals = daily.T @ days
-        season = share_supply(totals, what.in_all, rank)
+        season = shared(totals, what.in_all, rank)
         cut_by += ["season"] if bool((season < totals).any()) else []
         daily = daily * np.divide(season, totals, out=np.ones_like(totals), where=totals > 0.0)
     seconds = daily / flow

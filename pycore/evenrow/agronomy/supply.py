@@ -70,15 +70,25 @@ def share_supply(
             given=rank.shape,
             accepted=f"{wanted.shape[-1]} numbers",
         )
+    return shared(wanted, left, rank)
+
+
+def shared(wanted: FloatArray, left: FloatArray | float, rank: FloatArray) -> FloatArray:
+    """Return `share_supply` of arrays that have been checked."""
     if bool((wanted.sum(axis=-1) <= left).all()):
         return wanted.copy()
+    if bool((rank == rank[0]).all()):
+        return wanted * _share(wanted.sum(axis=-1), left)[..., None]
     got = np.zeros_like(wanted)
     for level in np.unique(rank):
         members = rank == level
         asked = wanted[..., members]
         total = asked.sum(axis=-1)
-        # Where all is there the share is exactly 1, and nothing is lost to rounding.
-        share = np.where(total <= left, 1.0, np.minimum(left, total) / np.maximum(total, 1e-300))
-        got[..., members] = asked * share[..., None]
+        got[..., members] = asked * _share(total, left)[..., None]
         left = np.maximum(left - total, 0.0)
     return got
+
+
+def _share(total: FloatArray, left: FloatArray | float) -> FloatArray:
+    """Return which share of a total is there [-]: exactly 1 where all is, 0 where none is."""
+    return np.where(total <= left, 1.0, np.minimum(left, total) / np.maximum(total, 1e-300))

@@ -167,7 +167,7 @@ def timetables(
             given=cuts.shape,
             accepted=f"one number for each time, shape {times.shape}",
         )
-    if bool((cuts != np.floor(cuts)).any()):
+    if np.asarray(runs).dtype.kind not in "iu" and bool((cuts != np.floor(cuts)).any()):
         raise InputError(
             "must be whole numbers",
             code="not_whole",
@@ -193,6 +193,8 @@ def _placed(
     each: list[float], cuts: list[float], first: float, gap: float, pause: float, lanes: int
 ) -> tuple[Run, ...]:
     """Return the runs of a day: every zone takes the lane that is free first."""
+    if lanes == 1:
+        return _in_turn(each, cuts, first, gap, pause)
     free = [first] * lanes
     rested = [-math.inf] * len(each)
     placed = []
@@ -209,4 +211,25 @@ def _placed(
         turn += 1
         live = [zone for zone in live if cuts[zone] >= turn]
     placed.sort(key=_START)
+    return tuple(placed)
+
+
+def _in_turn(
+    each: list[float], cuts: list[float], first: float, gap: float, pause: float
+) -> tuple[Run, ...]:
+    """Return the runs of a day where one zone runs at a time: they come in order by themselves."""
+    free = first
+    rested = [first] * len(each)
+    placed = []
+    live = [zone for zone, number_of_runs in enumerate(cuts) if number_of_runs]
+    turn = 1
+    while live:
+        for zone in live:
+            start = max(free, rested[zone])
+            end = start + each[zone]
+            free = end + gap
+            rested[zone] = end + pause
+            placed.append(Run(zone, turn, start, end))
+        turn += 1
+        live = [zone for zone in live if cuts[zone] >= turn]
     return tuple(placed)
