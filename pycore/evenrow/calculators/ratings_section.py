@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from evenrow.calculators.result import Column, Notice, Table
+from evenrow.calculators.result import Column, Notice, Number, Table
+from evenrow.catalogue.types import SURGE_SHARE, SURGE_VELOCITY
 from evenrow.design.assembly import PUMPS, TIMED, smallest
 from evenrow.design.model import Design
-from evenrow.design.ratings import ratings
+from evenrow.design.ratings import Rating, closing_time, ratings
 from evenrow.units import format_value
-from evenrow.words import tr
+from evenrow.words import said, tr
+
+_PIPES = {
+    "main": said("main, {share:.0%} of its rating"),
+    "header": said("header, {share:.0%} of its rating"),
+}
+
+
+def _label(one: Rating) -> str:
+    return tr(_PIPES[one.pipe], share=SURGE_SHARE) if one.pipe else tr(one.label)
 
 
 def _regulator_note(found: Design) -> str:
@@ -58,6 +68,46 @@ def valve_notices(found: Design) -> tuple[Notice, ...]:
     return (Notice(level="warning", text=text),)
 
 
+def surge_notices(found: Design) -> tuple[Notice, ...]:
+    """Return that water runs faster than the room left for surges is meant for."""
+    fastest = max(max(zone.main_velocity, zone.header_velocity) for zone in found.zones)
+    # Limits are typed in round figures: 1.5 m/s or 5 ft/s, 1.52 m/s.
+    if fastest <= SURGE_VELOCITY * (1.0 + 1e-3):
+        return ()
+    text = tr(
+        "The water runs at up to {velocity} in main or header. Up to {bound} the part of the "
+        "pipes' rating that is left free covers surges; beyond it have them worked out.",
+        velocity=format_value(fastest, "velocity", found.field.system),
+        bound=format_value(SURGE_VELOCITY, "velocity", found.field.system, 2),
+    )
+    return (Notice(level="warning", text=text),)
+
+
+def closing_numbers(found: Design) -> tuple[Number, ...]:
+    """Return how slowly zone valves have to close, nothing where there are none."""
+    seconds = closing_time(found.field, found.candidate, found.zones)
+    if seconds is None:
+        return ()
+    return (
+        Number(
+            name="closing_time",
+            label=tr("Zone valves close in no less than"),
+            value=seconds,
+            kind="duration",
+            digits=2,
+            rule=tr(
+                "Velocity in the main times its length, by the pressure between what stands in it "
+                "and its rating: stopped faster, its water adds more than that. Close by hand more "
+                "slowly; ask how long an electric valve takes."
+            ),
+            source=tr(
+                "0.07 psi for each ft/s and ft in a second: Clark and Haman, University of Florida "
+                "AE066 (from memory)"
+            ),
+        ),
+    )
+
+
 def ratings_table(found: Design) -> Table:
     """Return what each part sees with the water standing still and what it bears.
 
@@ -74,6 +124,12 @@ def ratings_table(found: Design) -> Table:
         if kind in PUMPS
         else "",
         tr("What the parts bear is a figure of each part."),
+        tr(
+            "Pipe works at {share:.0%} of its rating at the most: the rest is for surges, which "
+            "are not worked out (NRCS conservation practice standard 430 and ASABE S376, from "
+            "memory).",
+            share=SURGE_SHARE,
+        ),
         _regulator_note(found),
         _valve_note(found),
     )
@@ -86,8 +142,7 @@ def ratings_table(found: Design) -> Table:
             Column(name="bears", label=tr("Bears"), kind="pressure"),
         ),
         rows=tuple(
-            (tr(one.label), one.standing, one.bears)
-            for one in ratings(found.field, found.candidate)
+            (_label(one), one.standing, one.bears) for one in ratings(found.field, found.candidate)
         ),
         note=" ".join(note for note in notes if note),
     )

@@ -12,7 +12,7 @@ from evenrow.calculators.checks_log import read_log
 from evenrow.calculators.instruction_sections import instruction_sections
 from evenrow.calculators.later_sections import later_section
 from evenrow.calculators.parts_section import parts_sections
-from evenrow.calculators.ratings_section import valve_notices
+from evenrow.calculators.ratings_section import surge_notices, valve_notices
 from evenrow.calculators.result import Notice, Number, Result
 from evenrow.calculators.spec import Calculator, Carry
 from evenrow.calculators.upkeep_checks import checks_section
@@ -117,7 +117,12 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
             later_section(expected, system),
             *((checks_section(log, system),) if log.checks else ()),
         ),
-        notices=(catalogue_notice(), *valve_notices(found), *field_notices(field)),
+        notices=(
+            catalogue_notice(),
+            *valve_notices(found),
+            *surge_notices(found),
+            *field_notices(field),
+        ),
     )
 
 

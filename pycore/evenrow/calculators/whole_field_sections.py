@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from evenrow.calculators.parts_text import total_text
-from evenrow.calculators.ratings_section import ratings_table
+from evenrow.calculators.ratings_section import closing_numbers, ratings_table
 from evenrow.calculators.result import Column, Fact, Figure, Number, Section, Table
 from evenrow.calculators.zones import row_span
 from evenrow.design.hours import RULE as HOURS_RULE
@@ -366,6 +366,7 @@ def sizes_section(found: Design) -> Section:
                 kind="velocity",
                 rule=tr("Flow of the largest zone over the bore."),
             ),
+            *closing_numbers(found),
             Fact(
                 name="header_place",
                 label=tr("Where the header lies"),

@@ -53,6 +53,13 @@ class Device:
     source: str = ""
 
 
+#: Share of a pipe's rating that it may work at where surges are not worked out, and the velocity up
+#: to which that share covers them, 5 ft/s [m/s]. NRCS conservation practice standard 430 and ASABE
+#: S376 (from memory).
+SURGE_SHARE = 0.72
+SURGE_VELOCITY = 5.0 * 0.3048
+
+
 @dataclass(frozen=True, kw_only=True)
 class PipeSize:
     """A size of main or header pipe; `bore` and `coils` in metres, `head_max` in metres.
@@ -76,6 +83,11 @@ class PipeSize:
     def area(self) -> float:
         """Area of the bore [m2]."""
         return pi / 4 * self.bore**2
+
+    @property
+    def working_max(self) -> float:
+        """Highest head that it may see beside surges [m], `SURGE_SHARE` of its rating."""
+        return SURGE_SHARE * self.head_max
 
 
 @dataclass(frozen=True, kw_only=True)

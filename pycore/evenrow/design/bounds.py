@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from evenrow.catalogue import assembly_parts, pipes
+from evenrow.catalogue.types import SURGE_SHARE
 from evenrow.design.assembly import ORDER, largest_flow
 from evenrow.design.field import Field
 from evenrow.design.limits import FLOW, VALVE
@@ -35,8 +36,8 @@ def least_flows(field: Field) -> list[float]:
 def capacity_of(hydraulics: FieldHydraulics, set_head: float | None) -> float:
     """Return a flow that no zone can go above: source, parts and the velocity in the main."""
     field = hydraulics.field
-    head = field.supply(set_head)
-    strong = [size.area for size in pipes().values() if head <= size.head_max]
+    head = field.standing(set_head)
+    strong = [size.area for size in pipes().values() if head <= size.working_max]
     pipe = max(strong, default=0.0) * field.velocity
     kinds = [kind for kind in ORDER[field.source_kind] if kind not in ("timer", "regulator")]
     return min(hydraulics.usable(set_head), pipe, *(largest_flow(kind) for kind in kinds))
@@ -75,13 +76,15 @@ def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall |
     if short is not None:
         return short
     field = hydraulics.field
-    head = field.supply(set_head)
-    if head > max(size.head_max for size in pipes().values()):
+    head = field.standing(set_head)
+    if head > max(size.working_max for size in pipes().values()):
         return Shortfall(
             limit="pressure of the pipe",
             text=tr(
-                "main and header would see {head}, more than any pipe in the catalogue bears",
+                "main and header would see {head}, more than the {share:.0%} of its rating that "
+                "any pipe in the catalogue may work at",
                 head=format_value(head, "pressure", field.system),
+                share=SURGE_SHARE,
             ),
             cure="",
         )

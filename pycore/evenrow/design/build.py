@@ -17,13 +17,15 @@ from evenrow.words import tr
 def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
     """Return the smallest pipe that keeps a velocity [m/s] at a flow [m3/s] and bears a head [m].
 
+    What it bears leaves room for surges, see `PipeSize.working_max`.
+
     Raises
     ------
     ImpossibleError
         The largest that bears the head is too small for the flow.
     """
     for size in pipes().values():
-        if flow / size.area <= velocity and head <= size.head_max:
+        if flow / size.area <= velocity and head <= size.working_max:
             return size
     raise ImpossibleError(
         tr("no pipe in the catalogue carries the flow of the largest zone at the velocity allowed"),
@@ -35,13 +37,13 @@ def pipe_for(flow: float, velocity: float, head: float) -> PipeSize:
 
 def next_size(size: PipeSize, head: float) -> PipeSize | None:
     """Return the next larger pipe that bears a head [m], or None."""
-    fitting = (p for p in pipes().values() if p.bore > size.bore and head <= p.head_max)
+    fitting = (p for p in pipes().values() if p.bore > size.bore and head <= p.working_max)
     return next(fitting, None)
 
 
 def _at_least(size: PipeSize, least: PipeSize | None, head: float) -> PipeSize:
     """Return a pipe, or the one asked for if that is larger and bears the head [m]."""
-    if least is None or least.bore <= size.bore or head > least.head_max:
+    if least is None or least.bore <= size.bore or head > least.working_max:
         return size
     return least
 
@@ -51,9 +53,9 @@ def build(field: Field, found: Partition, set_head: float | None) -> Candidate:
     largest = max(found.flows)
     several = len(found.ranges) > 1
     tank = field.source_kind == "tank"
-    head = field.supply(set_head)
+    head = field.standing(set_head)
     kind = "ball valve" if tank else "zone valve"
-    valve = smallest(kind, largest, field.standing(set_head)) if several else None
+    valve = smallest(kind, largest, head) if several else None
     arm = largest / 2 if field.feed == "tee" else largest
     return Candidate(
         layout=field.header_line.layout(found.ranges, field.feed),

@@ -112,7 +112,7 @@ class Field:
 
     def standing(self, set_head: float | None) -> float:
         """Return the highest head [m] at the lowest take-off, the water standing still."""
-        return self.supply(set_head) + max(0.0, -float(self.takeoff_levels.min()))
+        return self.supply(set_head) + self._fall
 
     def placed(self, share: float) -> Field:
         """Return the same field with its header at another place along the rows."""
@@ -162,6 +162,11 @@ class Field:
         """Height of the highest point of headers and lines above the source [m]."""
         highest = np.maximum.reduceat(self.takeoff_levels, self.header_line.first[:-1])
         return float((highest + self._spans[:, 1]).max())
+
+    @cached_property
+    def _fall(self) -> float:
+        """How far the lowest take-off lies below the source, 0 if above it [m]."""
+        return max(0.0, -float(self.takeoff_levels.min()))
 
     @property
     def lowest(self) -> float:

@@ -223,7 +223,7 @@ def _with_larger(best: Sequence[Found]) -> list[_Variant]:
     asked: list[tuple[str, str]] = []
     for found in best:
         hydraulics, candidate = found.case.hydraulics, found.case.candidate
-        head = hydraulics.field.supply(candidate.assembly.set_head)
+        head = hydraulics.field.standing(candidate.assembly.set_head)
         for larger, header, main in _larger_pipes(candidate, head):
             cases.append(Case(hydraulics, larger))
             asked.append((header, main))

@@ -111,7 +111,7 @@ def _fit(found: Found) -> Fitting:
     while True:
         case = found.case
         broken = broken_limits(*found)
-        head = case.hydraulics.field.supply(case.candidate.assembly.set_head)
+        head = case.hydraulics.field.standing(case.candidate.assembly.set_head)
         larger = enlarged(case.candidate, broken, head) if broken else None
         if larger is None:
             return found if broken else (yield from _without_vain_steps(found)), broken

@@ -59,10 +59,10 @@ def _reason(field: Field, candidate: Candidate, pipe: str, velocity: float) -> s
         )
     flow = format_value(velocity * size.area, "flow", field.system)
     speed, allowed = _speed(field, velocity), _speed(field, field.velocity)
-    supply = field.supply(candidate.assembly.set_head)
+    supply = field.standing(candidate.assembly.set_head)
     smaller = [p for p in pipes().values() if p.bore < size.bore]
-    weak = [p for p in smaller if p.head_max < supply]
-    strong = [p for p in smaller if p.head_max >= supply]
+    weak = [p for p in smaller if p.working_max < supply]
+    strong = [p for p in smaller if p.working_max >= supply]
     if strong:
         before = strong[-1]
         faster = velocity * size.area / before.area

@@ -24,7 +24,7 @@ WORTH = 0.01
 
 def smaller_pipe(size: PipeSize, head: float) -> PipeSize | None:
     """Return the next smaller pipe that bears a head [m], or None."""
-    fitting = [p for p in pipes().values() if p.bore < size.bore and head <= p.head_max]
+    fitting = [p for p in pipes().values() if p.bore < size.bore and head <= p.working_max]
     return fitting[-1] if fitting else None
 
 
@@ -101,7 +101,7 @@ def with_tapers(found: Found, choices: BuildChoices) -> tuple[Found, PartsList]:
 def _small(case: Case) -> PipeSize | None:
     """Return the pipe that outer take-offs may have, none smaller than the least asked for."""
     field, candidate = case.hydraulics.field, case.candidate
-    small = smaller_pipe(candidate.header, field.supply(candidate.assembly.set_head))
+    small = smaller_pipe(candidate.header, field.standing(candidate.assembly.set_head))
     least = field.least_header
     return None if small is None or (least is not None and small.bore < least.bore) else small
 

@@ -7,7 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from evenrow.calculators.ratings_section import ratings_table, valve_notices
+from evenrow.calculators.ratings_section import (
+    closing_numbers,
+    ratings_table,
+    surge_notices,
+    valve_notices,
+)
 from evenrow.calculators.reading import put, read
 from evenrow.calculators.whole_field import CALCULATOR
 from evenrow.catalogue import builtin, using
@@ -15,7 +20,7 @@ from evenrow.design.assembly import head_assembly, loss_at, smallest
 from evenrow.design.changes import lowered
 from evenrow.design.demos import demo
 from evenrow.design.field import field_of
-from evenrow.design.ratings import ratings
+from evenrow.design.ratings import closing_time, ratings
 from evenrow.design.solve import design
 from evenrow.errors import ImpossibleError
 from evenrow.hydraulics.source import SourceCurve
@@ -61,7 +66,8 @@ def test_parts_before_the_regulator_see_the_source_and_those_behind_it_its_setti
     assert fall > 1.0
     standing = [one.standing for one in seen]
     assert standing[:3] == pytest.approx([3.1 * BAR] * 3, rel=1e-5)
-    assert standing[3:] == pytest.approx([set_head, set_head + fall])
+    # The adapter, then main, zone valve and header.
+    assert standing[3:] == pytest.approx([set_head, *[set_head + fall] * 3])
     table = ratings_table(found)
     assert [row[1] for row in table.rows] == standing
     assert "common practice, no source" in table.note
@@ -123,7 +129,8 @@ def test_parts_of_which_nothing_is_known_are_not_looked_at():
     kinds = {part.kind.replace(" ", "_") for part in builtin().parts.values()}
     with parts(**{kind: {"head_max": None} for kind in kinds}):
         found = design(field(source__static_pressure="9 bar"))
-        assert {row[2] for row in ratings_table(found).rows} == {None}
+        seen = ratings(found.field, found.candidate)
+        assert {one.bears for one in seen if not one.pipe} == {None}
 
 
 def test_a_larger_part_that_bears_the_head_is_taken_before_a_smaller_that_does_not():
@@ -183,3 +190,52 @@ def test_a_lowered_source_never_promises_more_than_source_or_valve_give(source):
     assert less.shutoff_head == pytest.approx(60.0)
     valve = np.minimum(source.head(flows)[0], 60.0)
     assert (less.head(flows)[0] <= valve + 1e-9).all()
+
+
+def test_pipe_is_taken_at_no_more_than_its_share_of_its_rating():
+    # Without a regulator main and header see the source. 1/2 in tubing is rated 50 psi: 36 psi.
+    for pressure, code in (("35 psi", "tube-15"), ("37 psi", "pipe-27")):
+        found = design(
+            field("raspberries", line__device="dripline-16-even", source__static_pressure=pressure)
+        )
+        assert found.candidate.assembly.regulator is None
+        assert found.candidate.header.code == code
+        for one in ratings(found.field, found.candidate):
+            assert one.bears is None or one.standing <= one.bears
+    pipes = {one.pipe: one for one in ratings(found.field, found.candidate) if one.pipe}
+    assert pipes["main"].bears == pytest.approx(0.72 * found.candidate.main.head_max)
+    assert pipes["header"].standing == pytest.approx(37 * PSI, rel=1e-4)
+
+
+def test_pipe_far_below_the_source_sees_the_fall_as_well():
+    level, below = (field("raspberries", source__rise=rise) for rise in ("0 ft", "-80 ft"))
+    setting = 15.0 * PSI
+    assert level.standing(setting) == pytest.approx(setting)
+    assert below.standing(setting) == pytest.approx(setting + 80.0 * 0.3048)
+    deep = design(field("raspberries", source__rise="-80 ft", line__own__pressure_max="70 psi"))
+    standing = deep.field.standing(deep.candidate.assembly.set_head)
+    assert standing > 0.72 * design(level).candidate.main.head_max
+    assert standing <= 0.72 * deep.candidate.main.head_max
+
+
+def test_the_closing_time_is_the_sheet_s_formula():
+    found = design(field("winter-squash"))
+    main = found.candidate.main
+    lengths = [found.candidate.layout.main_to(zone.layout) for zone in found.zones]
+    speeds = [zone.main_velocity for zone in found.zones]
+    # In ft/s, ft and psi, as the sheet has it.
+    moving = max(v * m for v, m in zip(speeds, lengths, strict=True)) / 0.3048**2
+    left = main.head_max / PSI - found.field.standing(found.candidate.assembly.set_head) / PSI
+    seconds = closing_time(found.field, found.candidate, found.zones)
+    assert seconds == pytest.approx(0.07 * moving / left, rel=1e-9)
+    (number,) = closing_numbers(found)
+    assert number.value == seconds
+    assert closing_numbers(design(field("raspberries"))) == ()
+
+
+def test_water_that_runs_too_fast_for_that_room_is_told():
+    slow = design(field("raspberries"))
+    assert surge_notices(slow) == ()
+    fast = [replace(zone, main_velocity=1.6) for zone in slow.zones]
+    (notice,) = surge_notices(replace(slow, zones=tuple(fast)))
+    assert "surges" in notice.text
