@@ -11,6 +11,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from evenrow.words import said, tr
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -39,8 +41,8 @@ def _spellings(*groups: tuple[str, float]) -> dict[str, tuple[float, float]]:
 
 _CELSIUS, _FAHRENHEIT = (1.0, 0.0), (5.0 / 9.0, -160.0 / 9.0)
 _DEPTH = _spellings(
-    ("mm mm/d mm/day mmd-1 mmday-1", 1e-3),
-    ("cm cm/d cm/day", 1e-2),
+    ("mm mm/d mm/day mm/dia mmd-1 mmday-1", 1e-3),
+    ("cm cm/d cm/day cm/dia", 1e-2),
     ("in inch inches in/d in/day", 0.0254),
 )
 
@@ -70,7 +72,7 @@ KINDS: dict[str, Kind] = {
             ("mph mi/h mi/hr miles/h", 0.44704),
             ("kn kt kts knot knots", 1852.0 / 3600.0),
             ("ft/s fps", 0.3048),
-            ("km/d km/day kmd-1", 1.0 / 86.4),
+            ("km/d km/day km/dia kmd-1", 1.0 / 86.4),
         ),
         "m/s",
         0.0,
@@ -78,7 +80,11 @@ KINDS: dict[str, Kind] = {
     ),
     "radiation": Kind(
         _spellings(
-            ("mj/m2 mj/m2/d mj/m2/day mj/m2d mj/m2day mjm-2 mjm-2d-1 mjm-2day-1", 1.0),
+            (
+                "mj/m2 mj/m2/d mj/m2/day mj/m2/dia mj/m2d mj/m2day mj/m2dia mjm-2 mjm-2d-1 "
+                "mjm-2day-1",
+                1.0,
+            ),
             ("w/m2 wm-2", 0.0864),
             ("kwh/m2 kwh/m2/d kwh/m2/day kwhm-2 kwhm-2d-1", 3.6),
             ("j/cm2 j/cm2/d j/cm2/day jcm-2", 0.01),
@@ -89,7 +95,9 @@ KINDS: dict[str, Kind] = {
         60.0,
     ),
     "sunshine": Kind(
-        _spellings(("h hr hrs hour hours", 1.0), ("min minutes", 1 / 60), ("s sec", 1 / 3600)),
+        _spellings(
+            ("h hr hrs hour hours horas", 1.0), ("min minutes", 1 / 60), ("s sec", 1 / 3600)
+        ),
         "h",
         0.0,
         24.0,
@@ -115,16 +123,32 @@ COLUMNS = {
     "eto": "eto",
 }
 
+#: Names of the columns as people are told them.
+NAMES = {
+    **{name: name for name in ("tmax", "tmin", "tmean", "eto")},
+    "dew_point": said("dew_point"),
+    "rh_max": said("rh_max"),
+    "rh_min": said("rh_min"),
+    "rh_mean": said("rh_mean"),
+    "vapour_pressure": said("vapour_pressure"),
+    "wind": said("wind"),
+    "solar": said("solar"),
+    "sunshine": said("sunshine"),
+    "rain": said("rain"),
+}
+
 _TIDY_UNIT = re.compile(r"[\s·.*^_]|deg(?:rees?)?(?=[cf ]|$)|°|º", re.IGNORECASE)
-_UNIT_MARKS = str.maketrans({"²": "2", "⁻": "-", "−": "-", "¹": "1", "–": "-"})
+#: The "í" is that of the Spanish day.
+_UNIT_MARKS = str.maketrans({"²": "2", "⁻": "-", "−": "-", "¹": "1", "–": "-", "í": "i"})
+_ACCENTS = str.maketrans("áéíóúü", "aeiouu")
 _PER = re.compile(r"per(?!cent)")
 _BRACKETS = re.compile(r"[(\[]([^()\[\]]{0,24})[)\]]")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD = re.compile(r"[a-z]+[0-9]?")
 
-#: word of a heading -> what it stands for.
+#: word of a heading, English or Spanish without its accents -> what it stands for.
 _MEANING = {
-    **dict.fromkeys(("temperature", "temp", "t", "ta", "tair"), "temp"),
+    **dict.fromkeys(("temperature", "temperatura", "temp", "t", "ta", "tair"), "temp"),
     **dict.fromkeys(("tmax", "tx", "tempmax", "tmx"), "temp max"),
     **dict.fromkeys(("tmin", "tn", "tempmin", "tmn"), "temp min"),
     **dict.fromkeys(("tmean", "tavg", "tm", "tg", "tmed", "tempavg"), "temp mean"),
@@ -142,8 +166,27 @@ _MEANING = {
     **dict.fromkeys(("sunshine", "sunhours", "ssd", "insolation"), "bright"),
     **dict.fromkeys(("rain", "rainfall", "precipitation", "precip", "prcp", "prec", "ppt"), "rain"),
     **dict.fromkeys(("eto", "et0", "etref", "evapotranspiration", "pet"), "eto"),
+    **dict.fromkeys(("maxima", "maximo"), "max"),
+    **dict.fromkeys(("minima", "minimo"), "min"),
+    **dict.fromkeys(("media", "medio", "promedio", "prom"), "mean"),
+    **dict.fromkeys(("humedad", "hr"), "rh"),
+    "hrmax": "rh max",
+    "hrmin": "rh min",
+    **dict.fromkeys(("hrmed", "hrmedia"), "rh mean"),
+    "rocio": "dew",
+    "viento": "wind",
+    "radiacion": "sun",
+    **dict.fromkeys(("insolacion", "heliofania"), "bright"),
+    **dict.fromkeys(("lluvia", "precipitacion", "pp"), "rain"),
+    **dict.fromkeys(("evapotranspiracion", "etp"), "eto"),
+    **dict.fromkeys(("suelo", "direccion", "rafaga", "rafagas", "neta", "nieve"), "other"),
     **dict.fromkeys(("soil", "direction", "dir", "gust", "gusts", "net", "snow"), "other"),
 }
+
+
+def name_words(column: str) -> str:
+    """Return the name of a column, a key of `COLUMNS`, in the language in use."""
+    return tr(NAMES[column])
 
 
 def plain_unit(text: str) -> str:
@@ -166,7 +209,7 @@ def read_heading(heading: str) -> tuple[str, str] | None:
         for a heading of something else.
     """
     unit = ""
-    rest = _CAMEL.sub(" ", heading).lower()
+    rest = _CAMEL.sub(" ", heading).lower().translate(_ACCENTS)
     if found := _BRACKETS.search(rest):  # brackets hold a unit, or nothing we can use
         unit = plain_unit(found.group(1))
         rest = rest[: found.start()] + " " + rest[found.end() :]

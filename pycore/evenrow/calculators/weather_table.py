@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from evenrow.agronomy.climate import day_of_year
 from evenrow.agronomy.eto import ReferenceET, reference_et
-from evenrow.calculators.weather_columns import COLUMNS, KINDS, plain_unit, read_heading
+from evenrow.calculators.weather_columns import COLUMNS, KINDS, name_words, plain_unit, read_heading
 from evenrow.calculators.weather_dates import DateOrder, read_dates
 from evenrow.calculators.weather_values import FloatArray, Impossible, read_values
 from evenrow.errors import InputError
@@ -30,8 +30,13 @@ _MAX_PREAMBLE = 60
 #: No line and no cell of a true table is longer.
 _MAX_LINE, _MAX_CELL = 4000, 64
 _SEPARATORS = ("\t", ";", "|", ",")
-_DATE_WORDS = frozenset(("date", "day", "datetime", "timestamp", "datum", "fecha", "data", "time"))
-_WORDS = re.compile(r"[a-z]+")
+_DATE_WORDS = frozenset(
+    (
+        *("date", "day", "datetime", "timestamp", "datum", "fecha", "data", "time"),
+        *("día", "dia"),
+    )
+)
+_WORDS = re.compile(r"[a-zí]+")
 _LIKE_A_DAY = re.compile(r"\d[-/.]\d{1,2}[-/.]\d|\d{8}", re.ASCII)
 
 
@@ -327,7 +332,7 @@ def _in_order(
             notes.append(
                 tr(
                     "{column} has no value on {count} of {total} days",
-                    column=name,
+                    column=name_words(name),
                     count=gaps,
                     total=dates.size,
                 )

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from evenrow.calculators.weather_columns import COLUMNS, KINDS, plain_unit
+from evenrow.calculators.weather_columns import COLUMNS, KINDS, name_words, plain_unit
 from evenrow.calculators.weather_dates import MAX_ERRORS
 from evenrow.errors import InputError, InputErrors
 from evenrow.words import said, tr
@@ -96,9 +96,9 @@ def read_values(
                 _wrong(
                     high,
                     lines[i],
-                    tr("is below {column}", column=low),
+                    tr("is below {column}", column=name_words(low)),
                     tr("{high} and {low}", high=raw[high][i], low=raw[low][i]),
-                    tr("at least {column}", column=low),
+                    tr("at least {column}", column=name_words(low)),
                 )
                 for i in np.flatnonzero(crossed)[:MAX_ERRORS]
             ]
@@ -121,7 +121,7 @@ def _out_of_bounds(name: str, column: FloatArray, notes: list[str]) -> NDArray[n
             notes.append(
                 tr(
                     "{column} is above 100 % on {count} days and counts as 100 %",
-                    column=name,
+                    column=name_words(name),
                     count=above.sum(),
                 )
             )
@@ -195,9 +195,9 @@ def _unit(
         unit = plain_unit(told[:24])
         if unit not in kind.units:
             raise InputError(
-                tr("the unit of the column {column} is not known", column=name),
+                tr("the unit of the column {column} is not known", column=name_words(name)),
                 code="unknown_unit",
-                field=name,
+                field=name_words(name),
                 given=told,
                 accepted=", ".join(list(kind.units)[:12]),
             )
@@ -222,11 +222,11 @@ def _unit(
     else:
         unit = kind.assumed
         note = said("{column} is read in {unit}, because the heading tells no unit")
-    return unit, tr(note, column=name, unit=unit)
+    return unit, tr(note, column=name_words(name), unit=unit)
 
 
 def _place(name: str, line: int) -> str:
-    return tr("line {line}, {column}", line=line, column=name)
+    return tr("line {line}, {column}", line=line, column=name_words(name))
 
 
 def _wrong(name: str, line: int, message: str, given: str, accepted: str) -> InputError:

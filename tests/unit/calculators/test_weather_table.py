@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from evenrow.calculators.weather_columns import COLUMNS, KINDS, plain_unit, read_heading
 from evenrow.calculators.weather_table import MAX_LINES, MAX_TEXT, read_weather
 from evenrow.errors import EvenrowError, InputError, InputErrors
+from evenrow.words import LANGUAGES, use_language
 
 METRIC = """Station: the hill (invented)
 date,Tmax (°C),Tmin (°C),RH max (%),RH min (%),wind (m/s),Rs (MJ/m2/day),rain (mm)
@@ -28,6 +29,15 @@ SEMICOLON = """Datum;Tmax [°C];Tmin [°C];RHmax [%];RHmin [%];wind [km/h];Rs [k
 """
 
 
+#: And once more as a Spanish station would write it.
+SPANISH = """Día;Temp. máx (°C);Temp. mín (°C);Humedad máxima (%);HR mín [%];Viento (km/h);\
+Radiación (MJ/m²/día);Precipitación [mm/día]
+30/05/2024;24,0;11,0;90;40;7,2;22,5;0,0
+31/05/2024;27,5;12,0;85;35;5,4;25,0;3,2
+01/06/2024;25,0;;80;30;;24,0;0
+"""
+
+
 def test_a_plain_table():
     got = read_weather(METRIC)
     assert got.dates.astype(str).tolist() == ["2024-05-30", "2024-05-31", "2024-06-01"]
@@ -42,12 +52,31 @@ def test_a_plain_table():
     )
 
 
-@pytest.mark.parametrize("text", [US, SEMICOLON])
+@pytest.mark.parametrize("text", [US, SEMICOLON, SPANISH])
 def test_other_units_separators_and_dates_mean_the_same(text):
     one, other = read_weather(METRIC), read_weather(text)
     assert one.dates.tolist() == other.dates.tolist()
     for name, values in one.columns.items():
         assert other.columns[name] == pytest.approx(values, abs=1e-8, nan_ok=True), name
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_the_line_of_headings_that_an_error_asks_for_is_read(code):
+    with use_language(code):
+        with pytest.raises(InputError) as caught:
+            read_weather("1 2 3\n")
+        headings = caught.value.accepted.partition(":")[2]
+    got = read_weather(f"{headings}\n2024-05-30,24,11,65,2,0\n")
+    assert set(got.columns) == {"tmax", "tmin", "rh_mean", "wind", "rain"}
+
+
+def test_columns_are_named_in_the_language_in_use():
+    with use_language("es"):
+        assert read_weather(METRIC).notes[1] == "viento no tiene valor en 1 de 3 días"
+        with pytest.raises(InputErrors) as caught:
+            read_weather("date,rain\n2024-05-30,much\n")
+    error = caught.value.errors[0]
+    assert (error.field, error.message) == ("línea 2, lluvia", "no es un número")
 
 
 def test_what_was_assumed_is_said():
