@@ -262,19 +262,24 @@ def read_page(markup):
     return reader.texts, reader.tags, reader.drawn
 
 
-def shown(make_document, code):
-    """Return everything that a document shows in a language: form, answer, text, sheet."""
-    with use_language(code):
-        document = make_document()
-        calculator, result, system = answer(document)
-        parts = {
-            "form": html.form_html(calculator, document),
-            "answer": html.result_html(calculator, result, system),
-        }
-        if calculator.id == field_sheet.WHOLE_FIELD:
-            parts["sheet"] = field_sheet.sheet_of(document).html
-        told = text.to_text(result, system, explain=True, cautions=calculator.cautions)
+def shown(make_document):
+    """Return everything that a document shows: form, answer, text, sheet."""
+    document = make_document()
+    calculator, result, system = answer(document)
+    parts = {
+        "form": html.form_html(calculator, document),
+        "answer": html.result_html(calculator, result, system),
+    }
+    if calculator.id == field_sheet.WHOLE_FIELD:
+        parts["sheet"] = field_sheet.sheet_of(document).html
+    told = text.to_text(result, system, explain=True, cautions=calculator.cautions)
     return {name: read_page(part) for name, part in parts.items()}, told.splitlines()
+
+
+def shown_in(code, make_document):
+    """Return everything that a document shows in a language."""
+    with use_language(code):
+        return shown(make_document)
 
 
 def documents_of(calculator):
@@ -305,7 +310,7 @@ def variations(calculator):
 
 @contextmanager
 def marked_language():
-    """Let there be a language `MARKED` in which all that goes through `tr` is in brackets.
+    """Speak a language `MARKED`, in which all that goes through `tr` is in brackets.
 
     But for texts that are read, which would be none any more. It is a language of its own,
     because sentences that are kept are kept by their language.
@@ -318,12 +323,12 @@ def marked_language():
 
     known = words.translations
     words.translations = lambda code: Marked() if code == MARKED else known(code)
-    LANGUAGES[MARKED] = "in brackets"
+    token = words._language.set(MARKED)
     try:
         yield
     finally:
+        words._language.reset(token)
         words.translations = known
-        del LANGUAGES[MARKED]
 
 
 #: Words of units, which every language writes alike.
@@ -340,7 +345,7 @@ _UNIT_WORDS = re.compile(
 #: Codes of currencies, and of parts as an order names them.
 _CODES = re.compile(r"\b[A-Z]{3}\b|\[[a-z0-9-]+\]")
 #: What is in brackets, or was until a drawing cut it for want of room.
-_INNER = re.compile(f"{OPEN}[^{OPEN}{SHUT}…]*[{SHUT}…]")
+_INNER = re.compile(f"{OPEN}[^{OPEN}{SHUT}]*?(?:{SHUT}|…$)", re.MULTILINE)
 _WORD = re.compile(r"[^\W\d_]{3,}")
 
 
@@ -355,7 +360,7 @@ def unmarked(shown_text):
 def not_looked_up(make_document):
     """Yield every text with words that did not go through `tr`."""
     with marked_language():
-        parts, _ = shown(make_document, MARKED)
+        parts, _ = shown(make_document)
     for part, (texts, _, drawn) in parts.items():
         # A drawing breaks its sentences into lines, so that the brackets stand in two of them.
         for found in (*texts, *unmarked("\n".join(drawn)).splitlines()):
@@ -392,7 +397,9 @@ def _sentence(text_shown, words_least):
 
 def same_in_both(make_document, code):
     """Yield what is of another shape in the two languages, and sentences that are the same."""
-    (english, lines), (other, other_lines) = (shown(make_document, each) for each in ("en", code))
+    (english, lines), (other, other_lines) = (
+        shown_in(each, make_document) for each in ("en", code)
+    )
     for part, (texts, tags, drawn) in english.items():
         other_texts, other_tags, other_drawn = other[part]
         same = set(drawn) & set(other_drawn)
