@@ -372,7 +372,7 @@ def not_looked_up(make_document):
 def answers_not_looked_up(calculator):
     """Yield texts with words that did not go through `tr`, of answers and errors to variations."""
     found = set()
-    with marked_language(), use_language("es"):
+    with marked_language():
         for document in variations(calculator):
             try:
                 _, result, system = answer(document)
