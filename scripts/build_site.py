@@ -14,6 +14,7 @@ from pathlib import Path
 from check_site import check_site
 from common import (
     BUILD,
+    PACKAGE,
     ROOT,
     SCRIPTS,
     SITE,
@@ -129,6 +130,45 @@ def write_compact(path: Path, value: object) -> None:
     path.write_text(text, encoding="utf-8")
 
 
+#: MkDocs' own announcement of another program has no place in our output.
+QUIET = {"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"}
+
+
+def assemble(fresh: Path, pyodide: Path, packed: list[Path], modules: Path | None = None) -> str:
+    """Make a whole site in a folder, check it, and return its release.
+
+    Parameters
+    ----------
+    fresh : Path
+        Where it shall stand; what is there goes.
+    pyodide : Path
+        Folder of Pyodide.
+    packed : list of Path
+        What takes the place of Pyodide's own archives.
+    modules : Path, optional
+        Folder with the package ``evenrow`` that makes the pages; the installed one by default.
+
+    Raises
+    ------
+    StopError
+        When the pages cannot be built, or the site fails its checks.
+    """
+    shutil.rmtree(fresh, ignore_errors=True)
+    config = ["-f", ROOT / "mkdocs.yml", "-d", fresh]
+    run(
+        [sys.executable, "-m", "mkdocs", "build", "--strict", "--clean", "-q", *config],
+        why="Building the pages",
+        env={**QUIET, **({"PYTHONPATH": str(modules)} if modules else {})},
+    )
+    remove_unused(fresh)
+    separate_search(fresh)
+    copy_runtime(fresh, pyodide, packed)
+    write_icons(fresh / "assets" / "img")
+    write_policies(fresh)
+    check_site(fresh)
+    return write_manifest(fresh)
+
+
 def build() -> Path:
     """Build the site when anything that goes into it has changed; return its folder.
 
@@ -141,7 +181,7 @@ def build() -> Path:
     inputs = [
         ROOT / "site_src",
         ROOT / "mkdocs.yml",
-        ROOT / "pycore" / "evenrow",
+        PACKAGE,
         SCRIPTS / "requirements" / "site.txt",
         *sorted(SCRIPTS.glob("*.py")),
         *packed,
@@ -151,19 +191,7 @@ def build() -> Path:
         return SITE
     say("building the site into build/site")
     fresh = BUILD / "site.new"
-    shutil.rmtree(fresh, ignore_errors=True)
-    run(
-        [sys.executable, "-m", "mkdocs", "build", "--strict", "--clean", "-q", "-d", fresh],
-        why="Building the pages",
-        env={"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"},
-    )
-    remove_unused(fresh)
-    separate_search(fresh)
-    copy_runtime(fresh, pyodide, packed)
-    write_icons(fresh / "assets" / "img")
-    write_policies(fresh)
-    check_site(fresh)
-    release = write_manifest(fresh)
+    release = assemble(fresh, pyodide, packed)
     shutil.rmtree(SITE, ignore_errors=True)
     fresh.rename(SITE)
     set_fresh("site", mark)

@@ -15,8 +15,6 @@ from evenrow.calculators.registry import CALCULATORS
 from evenrow.words import LANGUAGES
 
 OTHERS = tuple(code for code in LANGUAGES if code != "en")
-#: The command line has no place in a browser, nor what it needs.
-NOT_THERE = ("evenrow.cli", "evenrow.__main__")
 BAD = ("", "nonsense", "-1 ft", "1e400 m", "\u0663 furlong", "3 chain")
 
 
@@ -65,8 +63,7 @@ def package_modules():
 def answers():
     """Yield every answer."""
     for name in package_modules():
-        if not name.startswith(NOT_THERE):
-            importlib.import_module(name)
+        importlib.import_module(name)
     for calculator in CALCULATORS.values():
         for system in ("us", "metric"):
             document = default_document(calculator, system)

@@ -9,6 +9,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from common import SITE, StopError, guarded
+from page_weight import MOST_KB, page_weights
 from site_languages import language_of, without_language
 
 #: (tag, attribute) pairs that make the browser load something by itself.
@@ -169,6 +170,11 @@ def check_site(site: Path) -> None:
     problems = page_problems(site) + css_problems(site)
     if not any(site.rglob("*.html")):
         problems.append("there is no page at all")
+    problems += [
+        f"{page}: {weight:.0f} kB to load before Python, more than {MOST_KB}"
+        for page, weight in page_weights(site).items()
+        if weight > MOST_KB
+    ]
     if problems:
         raise StopError("The built site has faults:\n" + "\n".join(problems))
 

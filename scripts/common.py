@@ -10,11 +10,21 @@ import sys
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+#: A clone, or the folder of an installed package that is laid out like one.
 ROOT = Path(__file__).resolve().parent.parent
 SCRIPTS = ROOT / "scripts"
-CACHE = ROOT / ".cache"
-VENV = ROOT / ".venv"
-BUILD = ROOT / "build"
+#: Our package: in a clone below the root, installed above it.
+PACKAGE = ROOT / "pycore" / "evenrow" if (ROOT / "pycore").is_dir() else ROOT.parent
+#: Whether a clone is at hand, with the package's own build files.
+IS_CLONE = (ROOT / "pyproject.toml").is_file()
+#: Where things are fetched and made; an installed package is no place for them.
+WORK = Path(os.environ.get("EVENROW_WORK") or ROOT)
+CACHE = WORK / ".cache"
+VENV = WORK / ".venv"
+BUILD = WORK / "build"
+if not IS_CLONE:
+    # Last, so that the build's own packages come before those installed beside ours.
+    sys.path.append(str(PACKAGE.parent))
 SITE = BUILD / "site"
 
 
@@ -88,7 +98,7 @@ def fingerprint(paths: Iterable[Path], *extra: str) -> str:
         for file in files:
             if "__pycache__" in file.parts or not file.exists():
                 continue
-            digest.update(str(file.relative_to(ROOT)).encode() + b"\0")
+            digest.update(file.relative_to(top.parent).as_posix().encode() + b"\0")
             digest.update(bytes.fromhex(sha256(file)))
     for text in extra:
         digest.update(text.encode() + b"\0")
@@ -115,7 +125,8 @@ def set_fresh(name: str, mark: str) -> None:
 
 def venv_python() -> Path:
     """Return the Python of the project's own virtual environment."""
-    return VENV / "bin" / "python"
+    windows = VENV / "Scripts" / "python.exe"
+    return windows if windows.exists() else VENV / "bin" / "python"
 
 
 def guarded(main: object) -> None:

@@ -10,6 +10,7 @@ import shutil
 import sys
 
 from common import (
+    IS_CLONE,
     ROOT,
     SCRIPTS,
     VENV,
@@ -56,7 +57,8 @@ def ensure(which: str) -> None:
     """
     check_python()
     lock = SCRIPTS / "requirements" / f"{which}.txt"
-    mark = fingerprint([lock, ROOT / "pyproject.toml"], sys.version, str(VENV))
+    own = [ROOT / name for name in ("pyproject.toml", "setup.py")] if IS_CLONE else []
+    mark = fingerprint([lock, *own], sys.version, str(VENV))
     # The test set contains the site set, so a finished test set serves both.
     if is_fresh(f"venv-{which}", mark, venv_python()):
         return
@@ -77,10 +79,11 @@ def ensure(which: str) -> None:
             "does not match its recorded hash. Check the network and run this again; nothing "
             "half-installed is kept as finished."
         ) from stop
-    run(
-        [*pip, "--no-deps", "--no-build-isolation", "-e", ROOT],
-        why="Installing the evenrow package itself",
-    )
+    if IS_CLONE:
+        run(
+            [*pip, "--no-deps", "--no-build-isolation", "-e", ROOT],
+            why="Installing the evenrow package itself",
+        )
     set_fresh(f"venv-{which}", mark)
 
 

@@ -24,6 +24,7 @@ from evenrow.calculators.reading import default_document
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.spec import Calculator, UnitSystem
 from evenrow.catalogue import current
+from evenrow.catalogue.host import host
 from evenrow.words import LANGUAGES, language, tr, use_language
 from site_languages import in_language, language_of, without_language
 
@@ -70,13 +71,16 @@ def calculator_html(calculator: Calculator) -> str:
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
-    """Tell the page template the version, the calculators and the catalogue."""
+    """Tell the page template the version, the calculators, the catalogue, and whose site it is."""
     _used.clear()
-    catalogue = current()
+    catalogue, keeper = current(), host()
+    if keeper:
+        config.site_name = keeper.name
     config.extra["evenrow"] = {
         "version": evenrow.__version__,
         "calculators": " ".join(CALCULATORS),
-        "catalogue": f"{catalogue.name} {catalogue.version}",
+        "catalogue": catalogue.label,
+        "host": keeper,
     }
     return config
 

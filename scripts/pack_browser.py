@@ -20,6 +20,7 @@ from pathlib import Path
 
 from common import (
     CACHE,
+    PACKAGE,
     ROOT,
     SCRIPTS,
     StopError,
@@ -172,6 +173,8 @@ PURE_UNUSED = (
 )
 #: Modules that only write files of many kinds, of which none is asked for.
 PURE_EMPTIED = ("segno/writers.py",)
+#: Parts of our package that have no place in a browser.
+NOT_PACKED = {"cli.py", "__main__.py", "site", "site_files"}
 #: A fixed date makes the same input give the same bytes, hence the same release hash.
 DATE = (2020, 1, 1, 0, 0, 0)
 
@@ -291,6 +294,23 @@ def imports_of(folder: Path) -> set[str]:
     return names
 
 
+def packed_source() -> Path:
+    """Return a copy of our package as the browser gets it, as source.
+
+    What builds sites is not in it: it runs other programs, which a browser cannot.
+    """
+    folder = STAGE / "source" / "evenrow"
+    shutil.rmtree(folder, ignore_errors=True)
+    shutil.copytree(PACKAGE, folder, ignore=_not_packed)
+    return folder
+
+
+def _not_packed(folder: str, names: list[str]) -> set[str]:
+    """Return which of the names in a folder of our package stay out of the browser."""
+    left = {name for name in names if name in ("__pycache__", "py.typed") or name[-4:] == ".pyc"}
+    return left | (set(names) & NOT_PACKED if Path(folder) == PACKAGE else set())
+
+
 def stdlib_roots(numpy_wheel: Path, pure: Path, core_source: Path) -> list[str]:
     """Return what our package, NumPy and the pure packages may import from elsewhere."""
     folder = STAGE / "imports"
@@ -303,7 +323,7 @@ def stdlib_roots(numpy_wheel: Path, pure: Path, core_source: Path) -> list[str]:
     return sorted(names | set(STDLIB_ROOTS))
 
 
-def check_packed(pyodide: Path, mark: str) -> None:
+def check_packed(pyodide: Path, folder: Path, mark: str) -> None:
     """Let the packed Python answer everything, started in both ways, unless it has done so.
 
     Raises
@@ -312,14 +332,15 @@ def check_packed(pyodide: Path, mark: str) -> None:
         When something that our package needs was trimmed away, or a start from a snapshot
         gives other answers than a plain one.
     """
-    if is_fresh("check-packed", mark):
+    name = f"check-{folder.name}"
+    if is_fresh(name, mark):
         return
     say("checking the packed Python")
     run(
-        ["node", SCRIPTS / "check_python.mjs", pyodide, PACKED, PAGE_MODULES],
+        ["node", SCRIPTS / "check_python.mjs", pyodide, folder, PAGE_MODULES],
         why="Running the packed Python",
     )
-    set_fresh("check-packed", mark)
+    set_fresh(name, mark)
 
 
 def pack_all() -> tuple[Path, list[Path]]:
@@ -331,7 +352,7 @@ def pack_all() -> tuple[Path, list[Path]]:
         SCRIPTS / "compile_python.mjs",
         SCRIPTS / "package-lock.json",
     ]
-    core_source = ROOT / "pycore" / "evenrow"
+    core_source = packed_source()
     roots = stdlib_roots(numpy_wheel, pure, core_source)
 
     def fill_stdlib(folder: Path) -> None:
@@ -346,8 +367,7 @@ def pack_all() -> tuple[Path, list[Path]]:
 
     def fill_core(folder: Path) -> None:
         unpack_pure(pure, folder)
-        skip = shutil.ignore_patterns("__pycache__", "*.pyc", "py.typed")
-        shutil.copytree(core_source, folder / "evenrow", ignore=skip)
+        shutil.copytree(core_source, folder / "evenrow")
 
     trim = {"roots": roots, "cut": sorted(STDLIB_CUT)}
     stdlib_mark = fingerprint([*tools, numpy_wheel], *roots)
@@ -357,10 +377,15 @@ def pack_all() -> tuple[Path, list[Path]]:
         packed("core", pyodide, fingerprint([*tools, pure, core_source]), fill_core),
         *binary_modules(numpy_wheel),
     ]
+    check_packed(pyodide, PACKED, check_mark(files))
+    return pyodide, files
+
+
+def check_mark(files: list[Path]) -> str:
+    """Return what an answer of the packed Python follows from, as one hash."""
     checks = [SCRIPTS / "check_python.mjs", SCRIPTS / "check_python.py"]
     starts = [PAGE_MODULES / name for name in ("binary-modules.js", "python-start.js")]
-    check_packed(pyodide, fingerprint([*files, *checks, *starts]))
-    return pyodide, files
+    return fingerprint([*files, *checks, *starts])
 
 
 if __name__ == "__main__":

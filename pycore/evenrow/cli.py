@@ -26,9 +26,11 @@ from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.text import to_text
 from evenrow.catalogue import current, using
 from evenrow.catalogue.directory import load_directory
+from evenrow.catalogue.host import host_cautions, read_host
 from evenrow.catalogue.price_file import prices_csv
 from evenrow.catalogue.schema import schemas
 from evenrow.errors import EvenrowError, ImpossibleError, InputError, InputErrors
+from evenrow.site import command as site
 from evenrow.units import UnitSystem
 from evenrow.words import LANGUAGES, tr, use_language
 
@@ -69,7 +71,7 @@ def _main(words: list[str]) -> int:
         with using(catalogue) if catalogue else nullcontext():
             # The words of the command name the lines and pipes of the catalogue in use.
             options = _parser().parse_args(_joined(words))
-            options.action(options)
+            status: int = options.action(options) or OK
         sys.stdout.flush()
     except BrokenPipeError:
         # The reader has gone, as with "| head". Nothing more can be written, not even the
@@ -85,7 +87,7 @@ def _main(words: list[str]) -> int:
         found = error.errors if isinstance(error, InputErrors) else (error,)
         _complain(tr("This cannot be used:"), [_sentences(each) for each in found])
         return BAD_INPUT
-    return OK
+    return status
 
 
 def _leading(words: list[str], option: str) -> str:
@@ -191,6 +193,7 @@ def _parser() -> argparse.ArgumentParser:
     demo.set_defaults(action=_demo)
 
     _add_catalogue(commands)
+    site.add_command(commands)
     for calculator in CALCULATORS.values():
         _add_calculator(commands, calculator)
     return parser
@@ -317,7 +320,8 @@ def _answer(document: dict[str, Any], options: argparse.Namespace) -> None:
         print(json.dumps(to_data(result, system), ensure_ascii=False, indent=2, allow_nan=False))
     else:
         name = str(document.get("name", ""))
-        text = to_text(result, system, name, explain=options.explain, cautions=calculator.cautions)
+        cautions = (*calculator.cautions, *host_cautions())
+        text = to_text(result, system, name, explain=options.explain, cautions=cautions)
         print(text, end="")
 
 
@@ -333,6 +337,7 @@ def _print_document(document: dict[str, Any]) -> None:
 
 def _check_catalogue(options: argparse.Namespace) -> None:
     catalogue = load_directory(options.folder)
+    read_host(options.folder, called=catalogue.name)
     print(catalogue.mark)
     for line in catalogue.summary:
         print(f"  {line}")

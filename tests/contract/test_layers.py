@@ -42,7 +42,8 @@ ALLOWED = {
         "design",
         "figures",
     },
-    "cli": {"", *_ALL, "documents", "share", "units", "catalogue", "calculators"},
+    "cli": {"", *_ALL, "documents", "share", "units", "catalogue", "calculators", "site"},
+    "site": {"", *_ALL, "catalogue", "calculators"},
     "__main__": {"cli"},
 }
 #: Everything else that a part may import beside the standard library.

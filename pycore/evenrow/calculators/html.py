@@ -32,6 +32,7 @@ from evenrow.calculators.result import (
     Take,
 )
 from evenrow.calculators.spec import Calculator
+from evenrow.catalogue.host import host_cautions
 from evenrow.units import UnitSystem
 from evenrow.words import said, tr
 
@@ -303,7 +304,8 @@ def result_html(calculator: Calculator, result: Result, system: UnitSystem) -> s
         big = _value(head.name, head.value, head.kind, system, head.digits)
     else:
         big = f'<span class="er-fact" data-name="{escaped(head.name)}">{escaped(head.text)}</span>'
-    cautions = [Notice(level="caution", text=tr(text)) for text in calculator.cautions]
+    told = (*(tr(text) for text in calculator.cautions), *host_cautions())
+    cautions = [Notice(level="caution", text=text) for text in told]
     # What may change the reader's mind about the answer stands right below it; the rest, which
     # always holds, must not push the answer out of sight.
     first = [notice for notice in result.notices if notice.level == "warning"]

@@ -104,8 +104,18 @@ def _translated(field: Field, row: Mapping[str, str]) -> dict[str, str]:
     return {name: tr(text) if name in free else text for name, text in row.items()}
 
 
+def _offered(field: Field, value: str) -> str:
+    """Return a choice, or what stands in a fresh form where it is not offered."""
+    offered = any(choice.value == value for choice in field.choices)
+    return value if offered else field.default_for("metric")
+
+
 def example_document(calculator: Calculator, name: str) -> dict[str, Any]:
-    """Return an example of a calculator, its free texts in the language in use."""
+    """Return an example of a calculator, its free texts in the language in use.
+
+    A line, soil or crop that the catalogue in use does not have gives way to the one that a
+    fresh form holds.
+    """
     document = calculator.examples[name]()
     for key in FREE_TEXTS:
         if isinstance(text := document.get(key), str):
@@ -114,6 +124,8 @@ def example_document(calculator: Calculator, name: str) -> dict[str, Any]:
         value = _get(document, field.name)
         if field.kind == "text" and isinstance(value, str):
             put(document, field.name, tr(value))
+        elif field.choices and isinstance(value, str):
+            put(document, field.name, _offered(field, value))
         elif field.kind == "table" and isinstance(value, list):
             put(document, field.name, [_translated(field, row) for row in value])
     return document

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from evenrow.catalogue import build, data_file, prices
 from evenrow.catalogue.data_file import DataFile, read_data_file
 from evenrow.catalogue.forms import ABOUT, DEVICES, FITTINGS, FORMS, PART_KINDS, PARTS, PIPES
 from evenrow.catalogue.growing import Crop, Soil, generic_crops, generic_soils
+from evenrow.catalogue.host import HOST
 from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, nearest
 from evenrow.catalogue.own_growing import CROPS, SOILS, own_crops, own_soils
 from evenrow.catalogue.prices import Sold, everything
@@ -41,16 +43,17 @@ class _Own:
     broken: frozenset[str]
 
 
-def load_directory(path: str | Path, base: Catalogue | None = None) -> Catalogue:
+def load_directory(path: str | Path | Traversable, base: Catalogue | None = None) -> Catalogue:
     """Read a catalogue of one's own.
 
     Parameters
     ----------
-    path : str or Path
+    path : str, Path or Traversable
         A folder with ``catalogue.toml`` (name, version, currency) and any of
         ``devices.toml``, ``pipes.toml``, ``assembly.toml``, ``fittings.toml``, ``soils.toml``,
-        ``crops.toml`` and ``prices.csv``.  An entry adds to the catalogue below, or replaces
-        the whole entry of the same code; ``hide = true`` alone in an entry leaves that code out.
+        ``crops.toml`` and ``prices.csv``; ``site.toml`` is for `evenrow.catalogue.host`.  An
+        entry adds to the catalogue below, or replaces the whole entry of the same code;
+        ``hide = true`` alone in an entry leaves that code out.
     base : Catalogue, optional
         The catalogue below; the generic one by default.  What it costs there counts only
         without a price list and in the same currency.
@@ -69,7 +72,8 @@ def load_directory(path: str | Path, base: Catalogue | None = None) -> Catalogue
     complaints: list[InputError] = []
     notes: list[str] = []
     try:
-        contents = _contents(Path(path), complaints, notes)
+        place = Path(path) if isinstance(path, str) else path
+        contents = _contents(place, complaints, notes)
     except InputError as error:
         raise InputErrors([error]) from None
     about = _about(contents, complaints)
@@ -107,10 +111,12 @@ def _told(complaints: list[InputError]) -> list[InputError]:
 # --- the files -----------------------------------------------------------------------------
 
 
-def _contents(path: Path, complaints: list[InputError], notes: list[str]) -> dict[str, bytes]:
+def _contents(
+    path: Path | Traversable, complaints: list[InputError], notes: list[str]
+) -> dict[str, bytes]:
     """Return the bytes of the files of a folder that a catalogue is made of."""
     try:
-        found = sorted(path.iterdir())
+        found = sorted(path.iterdir(), key=lambda file: file.name)
     except OSError as error:
         raise InputError(
             f"the folder of the catalogue cannot be opened: {error.strerror or 'no reason told'}",
@@ -139,7 +145,7 @@ def _contents(path: Path, complaints: list[InputError], notes: list[str]) -> dic
                 complaints.append(
                     InputError(f"it cannot be opened: {reason}", code="no_file", field=name)
                 )
-        elif name.endswith(".toml"):
+        elif name.endswith(".toml") and name != HOST.file:
             complaints.append(
                 InputError(
                     "a catalogue has no file of this name",

@@ -54,8 +54,8 @@ class Key:
         Whether the value is a list.
     rising : bool
         Whether that list must rise.
-    exactly : int, optional
-        How many values that list has, where not any number.
+    exactly, at_most : int, optional
+        How many values that list has, or has at the most, where not any number.
     lo, hi : float, optional
         Inclusive bounds in SI.
     above : float, optional
@@ -75,6 +75,7 @@ class Key:
     many: bool = False
     rising: bool = False
     exactly: int | None = None
+    at_most: int = MAX_LIST
     lo: float | None = None
     hi: float | None = None
     above: float | None = None
@@ -263,9 +264,9 @@ def _value(key: Key, raw: object) -> Any:
     """Return the value of a key in SI; raises `InputError` without its place."""
     if not key.many:
         return _single(key, raw)
-    fewest, most = (1, MAX_LIST) if key.exactly is None else (key.exactly, key.exactly)
+    fewest, most = (1, key.at_most) if key.exactly is None else (key.exactly, key.exactly)
     if not isinstance(raw, list) or not fewest <= len(raw) <= most:
-        count = f"1 to {MAX_LIST}" if key.exactly is None else f"{key.exactly}"
+        count = f"1 to {key.at_most}" if key.exactly is None else f"{key.exactly}"
         raise InputError(
             f"{key.name} is a list of {count} values",
             code="wrong_type",

@@ -13,7 +13,8 @@ from typing import Any
 
 from evenrow import units
 from evenrow.catalogue.forms import ABOUT, FORMS
-from evenrow.catalogue.keys import CODE, MAX_CODE, MAX_LIST, MAX_TEXT, PLAIN, RESERVED, Form, Key
+from evenrow.catalogue.host import HOST
+from evenrow.catalogue.keys import CODE, MAX_CODE, MAX_TEXT, PLAIN, RESERVED, Form, Key
 from evenrow.catalogue.own_growing import CROPS, SOILS
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -24,15 +25,20 @@ _CODES = f"^(?!(?:{'|'.join(RESERVED)})$){CODE.pattern}$"
 def schemas() -> dict[str, dict[str, Any]]:
     """Return the JSON Schema of every data file by its name."""
     forms = (*FORMS, SOILS, CROPS)
-    return {ABOUT.file: _about(), **{form.file: _entries(form) for form in forms}}
+    heads = (ABOUT, HOST)
+    return {
+        **{form.file: _one_table(form) for form in heads},
+        **{form.file: _entries(form) for form in forms},
+    }
 
 
 def _head(form: Form) -> dict[str, Any]:
     return {"$schema": DIALECT, "title": f"{form.file} of a catalogue", "type": "object"}
 
 
-def _about() -> dict[str, Any]:
-    return {**_head(ABOUT), **_table(ABOUT)}
+def _one_table(form: Form) -> dict[str, Any]:
+    """Return the schema of a file without entries."""
+    return {**_head(form), **_table(form)}
 
 
 def _entries(form: Form) -> dict[str, Any]:
@@ -86,7 +92,7 @@ def _key(key: Key) -> dict[str, Any]:
         "type": "array",
         "items": single,
         "minItems": key.exactly or 1,
-        "maxItems": key.exactly or MAX_LIST,
+        "maxItems": key.exactly or key.at_most,
         "uniqueItems": key.rising,
     }
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import cache
 
+from evenrow.catalogue.host import own_folder
 from evenrow.catalogue.load import _of_code
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
 from evenrow.catalogue.whole import Catalogue, builtin
@@ -14,9 +16,21 @@ from evenrow.errors import InputError
 _in_use: list[Catalogue] = []
 
 
+@cache
+def standing() -> Catalogue:
+    """Return the catalogue that this copy of the package was built with, else the generic one."""
+    folder = own_folder()
+    if folder is None:
+        return builtin()
+    # Only a co-op's own site reads a folder, so nobody else waits for what reads it.
+    from evenrow.catalogue.directory import load_directory
+
+    return load_directory(folder)
+
+
 def current() -> Catalogue:
-    """Return the catalogue in use: the generic one until `use` sets another."""
-    return _in_use[0] if _in_use else builtin()
+    """Return the catalogue in use: that of this copy of the package until `use` sets another."""
+    return _in_use[0] if _in_use else standing()
 
 
 def use(catalogue: Catalogue) -> None:

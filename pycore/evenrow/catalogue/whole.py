@@ -68,6 +68,11 @@ class Catalogue:
         return found
 
     @property
+    def label(self) -> str:
+        """Name and version in a few words, as a design carries it to others."""
+        return f"{self.name} {self.version}"
+
+    @property
     def mark(self) -> str:
         """How results cite it: name, version and currency."""
         return tr(

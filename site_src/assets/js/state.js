@@ -174,9 +174,15 @@ export function keepUnits(system) {
   keepSetting("units", system);
 }
 
-/** Units that were chosen here, or else what the browser's region uses. @returns {"us" | "metric"} */
+/**
+ * Units that were chosen here, else those of whoever keeps the site, else what the browser's region uses.
+ * @returns {"us" | "metric"}
+ */
 export function preferredUnits() {
-  const kept = chosenUnits || setting("units");
+  const kept =
+    chosenUnits ||
+    setting("units") ||
+    globalThis.document?.querySelector('meta[name="evenrow-units"]')?.content;
   if (kept === "us" || kept === "metric") return kept;
   return /-(US|LR|MM)$/i.test(navigator.language || "") ? "us" : "metric";
 }

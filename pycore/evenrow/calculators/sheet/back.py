@@ -23,6 +23,7 @@ from evenrow.calculators.sheet.paper import (
     titled,
     together,
 )
+from evenrow.catalogue.host import host
 from evenrow.design.expected import Expected
 from evenrow.design.hours import watering_times
 from evenrow.design.instructions.flushing_steps import flushing_steps
@@ -202,6 +203,9 @@ def back(found: Design, expected: Expected, name: str, date: str, link: str) -> 
         ),
         WIDTH,
     )
+    keeper = host()
+    if keeper and keeper.contact:
+        small = together((small, noted(f"{keeper.name}: {keeper.contact}", WIDTH)))
     flush = _flushing(expected, FLUSH_SHARE * HEIGHT)
     upper = beside(flush, _timer(found, max(flush.height, TIMER_SHARE * HEIGHT)), "uneven")
     code = titled(tr("This design"), code_block(link, RIGHT))
