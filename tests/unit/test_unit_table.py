@@ -2,6 +2,9 @@
 
 import importlib.util
 import json
+import os
+import subprocess
+import sys
 from importlib import resources
 from pathlib import Path
 
@@ -63,3 +66,19 @@ def test_every_unit_of_the_registry_is_in_lower_case():
     for line in text.splitlines():
         if line and not line.startswith("#"):
             assert line.partition("; offset")[0].replace("[", "").islower(), line
+
+
+def test_no_form_and_no_example_needs_pint():
+    # In the browser Pint takes longer to load than an answer to work out.
+    code = (
+        "import sys\n"
+        "from evenrow.calculators.reading import SYSTEMS, default_document\n"
+        "from evenrow.calculators.registry import CALCULATORS, answer\n"
+        "for name, calculator in CALCULATORS.items():\n"
+        "    documents = [default_document(calculator, system) for system in SYSTEMS]\n"
+        "    for document in [*documents, *(make() for make in calculator.examples.values())]:\n"
+        "        answer(document)\n"
+        "    assert 'pint' not in sys.modules, name\n"
+    )
+    way = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    subprocess.run([sys.executable, "-c", code], check=True, env=way)
