@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -301,8 +301,14 @@ def best_share(line: Line, rows: tuple[Row, ...], ground: Ground) -> float:
     InputError
         A row with more emitters than every place of can be tried.
     """
-    row = max(rows, key=lambda row: row.length)
-    count = line.emitters_on(row.length)
+    return _best_share(line, max(row.length for row in rows), ground)
+
+
+# Every emitter of a row is a place to try: too dear to try them again when another field changes.
+@lru_cache(maxsize=64)
+def _best_share(line: Line, length: float, ground: Ground) -> float:
+    """Return the best share for a row of that length [m]."""
+    count = line.emitters_on(length)
     if count < 2:
         return SHARES["end"]
     if count > MAX_ROW:
@@ -320,13 +326,13 @@ def best_share(line: Line, rows: tuple[Row, ...], ground: Ground) -> float:
         line.spacing,
         line.device.diameter,
         emitter.head_nominal,
-        elevations=ground.along_row(line.positions(row.length)),
+        elevations=ground.along_row(line.positions(length)),
         viscosity=line.viscosity,
         barb_k=line.device.body_k,
     )
     if places.best in (0, count):
         return SHARES["end"] if places.best == 0 else SHARES["far"]
-    return float((places.position + FIRST_EMITTER * line.spacing) / row.length)
+    return float((places.position + FIRST_EMITTER * line.spacing) / length)
 
 
 def _least(code: str, field: str) -> PipeSize | None:
