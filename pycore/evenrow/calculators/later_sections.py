@@ -13,9 +13,9 @@ from evenrow.design.expected import Expected
 from evenrow.design.instructions.naming import tape_measure
 from evenrow.design.travel import travel_times
 from evenrow.units import UnitSystem
-from evenrow.words import tr
+from evenrow.words import said, tr
 
-_CUPS_SOURCE = "Merriam and Keller (1978), Farm Irrigation System Evaluation"
+_CUPS_SOURCE = said("Merriam and Keller (1978), Farm Irrigation System Evaluation")
 
 
 def later_section(expected: Expected, system: UnitSystem) -> Section:
@@ -77,7 +77,7 @@ def later_section(expected: Expected, system: UnitSystem) -> Section:
                     "Lowest quarter over mean of all emitters of that zone as solved; the spread "
                     "between new emitters takes a little more off."
                 ),
-                source=_CUPS_SOURCE,
+                source=tr(_CUPS_SOURCE),
             ),
             Number(
                 name="check_rows",
@@ -169,7 +169,7 @@ def _map(cups: tuple[ExpectedCup, ...], system: UnitSystem) -> Table:
         note=tr(
             "Four lines of a zone, four places on each, marked on the plan. The emitter nearest to "
             "the place, not the one that looks best. {source}.",
-            source=_CUPS_SOURCE,
+            source=tr(_CUPS_SOURCE),
         ),
     )
 

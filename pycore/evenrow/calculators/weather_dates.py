@@ -118,7 +118,7 @@ def _order(
         raise InputError(
             tr("some dates put the day first and some the month"),
             code="ambiguous",
-            field="date",
+            field=tr("date"),
             accepted=tr("one order for all dates"),
             hint=tr("dates such as 2024-05-31"),
         )
@@ -136,7 +136,7 @@ def _order(
         raise InputError(
             tr("{date} can be read in two ways", date=f"{a}/{b}/{year}"),
             code="ambiguous",
-            field="date",
+            field=tr("date"),
             given=f"{a}/{b}/{year}",
             accepted=tr("dates whose order is known"),
             hint=tr("say whether the day or the month stands first, or write dates as 2024-05-31"),
@@ -183,7 +183,7 @@ def _no_date(cell: str, line: int) -> InputError:
     return InputError(
         tr("is no date"),
         code="not_a_date",
-        field=tr("line {line}, {column}", line=line, column="date"),
+        field=tr("line {line}, {column}", line=line, column=tr("date")),
         given=cell,
         accepted=tr("a day such as 2024-05-31, 31.5.2024 or 5/31/2024"),
     )

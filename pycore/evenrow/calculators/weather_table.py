@@ -301,7 +301,7 @@ def _once(dates: NDArray[np.datetime64], lines: Sequence[int]) -> None:
         raise InputError(
             tr("the day is in line {first} already", first=first),
             code="twice",
-            field=tr("line {line}, {column}", line=second, column="date"),
+            field=tr("line {line}, {column}", line=second, column=tr("date")),
             given=str(dates[order[again[0]]]),
             accepted=tr("one line for each day"),
             hint=tr("daily values; hourly ones have to be gathered first"),
