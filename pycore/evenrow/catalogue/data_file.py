@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from importlib.resources import files
 from typing import Any, NoReturn
 
 from evenrow.catalogue.keys import Entry
@@ -179,3 +180,8 @@ def _not_toml(name: str, message: str) -> NoReturn:
         "not_toml",
         'a code in brackets, and below it lines such as flow = "2 L/h"',
     )
+
+
+def builtin_file(name: str) -> DataFile:
+    """Return a data file that comes with the package; see `read_data_file`."""
+    return read_data_file(name, files("evenrow.catalogue").joinpath(name).read_bytes())

@@ -12,9 +12,10 @@ from evenrow.catalogue import build, data_file, prices
 from evenrow.catalogue.data_file import DataFile, read_data_file
 from evenrow.catalogue.forms import ABOUT, DEVICES, FITTINGS, FORMS, PART_KINDS, PARTS, PIPES
 from evenrow.catalogue.growing import Crop, Soil, generic_crops, generic_soils
+from evenrow.catalogue.growing_forms import CROPS, SOILS
 from evenrow.catalogue.host import HOST
 from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, nearest
-from evenrow.catalogue.own_growing import CROPS, SOILS, own_crops, own_soils
+from evenrow.catalogue.own_growing import own_crops, own_soils
 from evenrow.catalogue.prices import Sold, everything
 from evenrow.catalogue.types import AssemblyPart, Fitting
 from evenrow.catalogue.whole import Catalogue, builtin, in_order, read_about

@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
-from evenrow.agronomy.wetting import TEXTURES
-from evenrow.catalogue.load import _Entry, _file, _of_code
+from evenrow.catalogue.data_file import builtin_file
+from evenrow.catalogue.growing_forms import CROPS, GROUPS, SOILS, read_grown
+from evenrow.catalogue.keys import Form
+from evenrow.catalogue.load import _of_code
 from evenrow.catalogue.use import current
-from evenrow.errors import InputError
+from evenrow.errors import InputError, InputErrors
 
-#: Kinds of crop.
-GROUPS = ("vegetable", "berry", "vine", "fruit tree", "flower")
+__all__ = [
+    "GROUPS",
+    "Crop",
+    "Soil",
+    "crop",
+    "crops",
+    "generic_crops",
+    "generic_soils",
+    "make_crop",
+    "make_soil",
+    "soil",
+    "soils",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,118 +105,72 @@ class Crop:
     perennial: bool
 
 
-def _wrong(entry: _Entry, key: str, accepted: str) -> InputError:
-    return InputError(
-        f"{entry.place}: {key} is wrong",
-        field=key,
-        given=entry.values.get(key),
-        accepted=accepted,
-    )
+_Grown = TypeVar("_Grown", Soil, Crop)
 
 
-def _numbers(entry: _Entry, key: str, count: int, lo: float, hi: float) -> tuple[float, ...]:
-    given = entry.values.get(key)
-    right = isinstance(given, list) and len(given) == count
-    if not right or not all(type(v) in (int, float) and lo <= v <= hi for v in given or ()):
-        raise _wrong(entry, key, f"{count} numbers from {lo:g} to {hi:g}")
-    return tuple(float(v) for v in given or ())
-
-
-def _choice(entry: _Entry, key: str, accepted: tuple[str, ...]) -> str:
-    if entry.text(key) not in accepted:
-        raise _wrong(entry, key, ", ".join(accepted))
-    return entry.text(key)
-
-
-def _flag(entry: _Entry, key: str) -> bool:
-    value = entry.values.get(key)
-    if not isinstance(value, bool):
-        raise _wrong(entry, key, "true or false")
-    return value
-
-
-def _pair(entry: _Entry, key: str, quantity: str) -> tuple[float, float]:
-    found = entry.lengths(key, quantity)
-    if len(found) != 2:
-        raise _wrong(entry, key, "two values, the smaller first")
-    return found[0], found[1]
-
-
-def _share_pair(entry: _Entry, key: str) -> tuple[float, float] | None:
-    if key not in entry.values:
-        return None
-    low, high = _numbers(entry, key, 2, 0.0, 0.7)
-    if low > high:
-        raise _wrong(entry, key, "the smaller first")
-    return low, high
-
-
-def _soil(code: str, values: Mapping[str, Any]) -> Soil:
-    entry = _Entry("soils.toml", code, values)
-    capacity, wilting = (_share_pair(entry, key) for key in ("field_capacity", "wilting_point"))
+def make_soil(code: str, values: Mapping[str, Any]) -> Soil:
+    """Return a soil from what `read_grown` read of its entry, SI by key."""
+    capacity, wilting = values.get("field_capacity"), values.get("wilting_point")
     if capacity is not None and wilting is not None:
         available = (sum(capacity) - sum(wilting)) / 2
     else:
-        available = entry.si("available_water", "share")
+        available = values["available_water"]
     return Soil(
         code=code,
-        label=entry.text("label"),
-        texture=_choice(entry, "texture", TEXTURES),
-        conductivity=entry.si("conductivity", "velocity"),
+        label=values["label"],
+        texture=values["texture"],
+        conductivity=values["conductivity"],
         field_capacity=capacity,
         wilting_point=wilting,
         available_water=available,
-        intake=_pair(entry, "intake", "velocity"),
+        intake=values["intake"],
     )
 
 
-def _stages(entry: _Entry) -> tuple[int, int, int, int] | None:
-    if "stages" not in entry.values:
-        return None
-    first, second, third, fourth = (int(v) for v in _numbers(entry, "stages", 4, 0.0, 400.0))
-    return first, second, third, fourth
-
-
-def _kc(entry: _Entry) -> tuple[float | None, float, float]:
-    if "kc" in entry.values:
-        initial, mid, end = _numbers(entry, "kc", 3, 0.0, 2.0)
-        return initial, mid, end
-    mid, end = float(entry.values["kc_mid"]), float(entry.values["kc_end"])
-    return None, mid, end
-
-
-def _crop(code: str, values: Mapping[str, Any]) -> Crop:
-    entry = _Entry("crops.toml", code, values)
-    kc_initial, kc_mid, kc_end = _kc(entry)
-    stages = _stages(entry)
+def make_crop(code: str, values: Mapping[str, Any]) -> Crop:
+    """Return a crop from what `read_grown` read of its entry, SI by key."""
+    initial, mid, end = values.get("kc") or (None, values["kc_mid"], values["kc_end"])
     return Crop(
         code=code,
-        label=entry.text("label"),
-        group=_choice(entry, "group", GROUPS),
-        root_depth=_pair(entry, "root_depth", "length"),
-        depletion=float(values["depletion"]),
-        kc_initial=kc_initial,
-        kc_mid=kc_mid,
-        kc_end=kc_end,
-        stages=stages,
-        stages_for=entry.text("stages_for") if stages else "",
-        plant_spacing=entry.si("plant_spacing", "spacing"),
-        root_width=entry.si("root_width", "length"),
-        bedded=_flag(entry, "bedded"),
-        perennial=_flag(entry, "perennial"),
+        label=values["label"],
+        group=values["group"],
+        root_depth=values["root_depth"],
+        depletion=values["depletion"],
+        kc_initial=initial,
+        kc_mid=mid,
+        kc_end=end,
+        stages=values.get("stages"),
+        stages_for=values.get("stages_for", ""),
+        plant_spacing=values["plant_spacing"],
+        root_width=values["root_width"],
+        bedded=values["bedded"],
+        perennial=values["perennial"],
     )
+
+
+def _generic(form: Form, make: Callable[[str, Mapping[str, Any]], _Grown]) -> dict[str, _Grown]:
+    """Return the entries that come with the package."""
+    complaints: list[InputError] = []
+    found = {}
+    for code, entry in builtin_file(form.file).entries.items():
+        values = read_grown(form, entry, complaints)
+        if values is not None:
+            found[code] = make(code, values)
+    if complaints:
+        raise InputErrors(complaints)
+    return found
 
 
 @cache
 def generic_soils() -> dict[str, Soil]:
     """Return the texture classes that come with the package by code, lightest first."""
-    return {code: _soil(code, values) for code, values in _file("soils.toml").items()}
+    return _generic(SOILS, make_soil)
 
 
 @cache
 def generic_crops() -> dict[str, Crop]:
     """Return the crops that come with the package by code, in the order of the data file."""
-    return {code: _crop(code, values) for code, values in _file("crops.toml").items()}
+    return _generic(CROPS, make_crop)
 
 
 def soils() -> Mapping[str, Soil]:

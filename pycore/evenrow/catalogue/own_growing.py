@@ -5,139 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
-from evenrow.agronomy.wetting import TEXTURES
 from evenrow.catalogue.build import hides
 from evenrow.catalogue.data_file import DataFile
-from evenrow.catalogue.growing import GROUPS, Crop, Soil, _crop, _soil
-from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, Key, nearest, read_entry
+from evenrow.catalogue.growing import Crop, Soil, make_crop, make_soil
+from evenrow.catalogue.growing_forms import CROPS, SOILS, read_grown
+from evenrow.catalogue.keys import MAX_TOLD, Entry, Form, nearest
 from evenrow.errors import InputError
 
 _Grown = TypeVar("_Grown", Soil, Crop)
-
-_LABEL = Key(name="label", help="What lists and forms call it.")
-
-
-def _pair(name: str, help_: str, kind: str, *, hi: float) -> Key:
-    """Return a range, the smaller end first."""
-    return Key(name=name, help=help_, kind=kind, many=True, exactly=2, above=0.0, hi=hi)
-
-
-def _shares(name: str, help_: str) -> Key:
-    return Key(
-        name=name, help=help_, kind="number", required=False, many=True, exactly=2, lo=0.0, hi=0.7
-    )
-
-
-def _coefficient(name: str, help_: str) -> Key:
-    return Key(name=name, help=help_, kind="number", required=False, above=0.0, hi=2.0)
-
-
-def _flag(name: str, help_: str) -> Key:
-    return Key(name=name, help=help_, kind="flag")
-
-
-SOILS = Form(
-    file="soils.toml",
-    what="soil",
-    keys=(
-        _LABEL,
-        Key(name="texture", help="Class of the table of wetted widths.", choices=tuple(TEXTURES)),
-        Key(
-            name="conductivity",
-            help="Saturated hydraulic conductivity.",
-            kind="velocity",
-            above=0.0,
-            hi=0.01,
-        ),
-        _shares("field_capacity", "Range of the water content at field capacity, from 0 to 1."),
-        _shares("wilting_point", "Range of the water content at the wilting point, from 0 to 1."),
-        Key(
-            name="available_water",
-            help="Water that plants can reach, where the two ranges are not given.",
-            kind="share",
-            required=False,
-            above=0.0,
-            hi=0.6,
-        ),
-        _pair("intake", "Range of the rate at which it takes up water.", "velocity", hi=0.01),
-    ),
-    one_of=("available_water", "field_capacity"),
-)
-
-CROPS = Form(
-    file="crops.toml",
-    what="crop",
-    keys=(
-        _LABEL,
-        Key(name="group", help="Kind of crop.", choices=GROUPS),
-        _pair("root_depth", "Range of the greatest rooting depth.", "length", hi=10.0),
-        Key(
-            name="depletion",
-            help="Share of the available water that may be used before the crop suffers.",
-            kind="number",
-            above=0.0,
-            hi=1.0,
-        ),
-        Key(
-            name="kc",
-            help="Crop coefficients of the initial stage, mid-season and the end.",
-            kind="number",
-            required=False,
-            many=True,
-            exactly=3,
-            above=0.0,
-            hi=2.0,
-        ),
-        _coefficient("kc_mid", "Crop coefficient of mid-season, where the initial is unknown."),
-        _coefficient("kc_end", "Crop coefficient of the end, where the initial is unknown."),
-        Key(
-            name="stages",
-            help="Days of the initial, development, mid-season and late stage.",
-            kind="count",
-            required=False,
-            many=True,
-            exactly=4,
-            lo=0,
-            hi=400,
-        ),
-        Key(
-            name="stages_for",
-            help="Planting month and region for which the stages hold.",
-            required=False,
-        ),
-        Key(
-            name="plant_spacing",
-            help="Usual distance between plants in the row.",
-            kind="spacing",
-            above=0.0,
-            hi=20.0,
-        ),
-        Key(
-            name="root_width",
-            help="Width of ground along the row that the watering aims at.",
-            kind="length",
-            above=0.0,
-            hi=20.0,
-        ),
-        _flag("bedded", "Whether its rows usually share beds."),
-        _flag("perennial", "Whether it stays for years."),
-    ),
-    one_of=("kc", "kc_mid"),
-)
-
-#: Keys that stand together or not at all.
-_PARTNERS = {
-    "field_capacity": "wilting_point",
-    "kc_mid": "kc_end",
-    "stages": "stages_for",
-}
 
 
 def own_soils(
     data: DataFile, below: Mapping[str, Soil], complaints: list[InputError]
 ) -> dict[str, Soil]:
     """Return the soils of a file over those below, lightest first; complaints are added."""
-    found = _over(data, below, SOILS, _soil, complaints)
+    found = _over(data, below, SOILS, make_soil, complaints)
     by_weight = sorted(found.values(), key=lambda soil: -soil.conductivity)
     return {soil.code: soil for soil in by_weight}
 
@@ -146,7 +28,7 @@ def own_crops(
     data: DataFile, below: Mapping[str, Crop], complaints: list[InputError]
 ) -> dict[str, Crop]:
     """Return the crops of a file over those below, in their order; complaints are added."""
-    return _over(data, below, CROPS, _crop, complaints)
+    return _over(data, below, CROPS, make_crop, complaints)
 
 
 def _over(
@@ -176,14 +58,9 @@ def _over(
             if found.pop(code, None) is None:
                 complaints.append(_nothing_to_hide(entry, below))
             continue
-        before = len(complaints)
-        read_entry(form, entry, complaints)
-        _check_partners(form, entry, complaints)
-        if len(complaints) == before:
-            try:
-                found[code] = make(code, entry.values)
-            except InputError as error:
-                complaints.append(error.at(entry.place(error.field.rpartition(".")[2])))
+        values = read_grown(form, entry, complaints)
+        if values is not None:
+            found[code] = make(code, values)
     if not found:
         complaints.append(
             InputError(
@@ -205,19 +82,3 @@ def _nothing_to_hide(entry: Entry, below: Mapping[str, object]) -> InputError:
         accepted="a code of the generic catalogue",
         hint=nearest(entry.code, below),
     )
-
-
-def _check_partners(form: Form, entry: Entry, complaints: list[InputError]) -> None:
-    """Refuse one of two keys that only make sense together."""
-    names = {key.name for key in form.keys}
-    for first, second in _PARTNERS.items():
-        if first in names and (first in entry.values) != (second in entry.values):
-            given, missing = (first, second) if first in entry.values else (second, first)
-            complaints.append(
-                InputError(
-                    f"{given} stands without {missing}",
-                    code="missing",
-                    field=entry.place(given),
-                    accepted=f"{first} and {second} together, or neither",
-                )
-            )

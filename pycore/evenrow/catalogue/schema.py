@@ -13,9 +13,9 @@ from typing import Any
 
 from evenrow import units
 from evenrow.catalogue.forms import ABOUT, FORMS
+from evenrow.catalogue.growing_forms import CROPS, SOILS
 from evenrow.catalogue.host import HOST
 from evenrow.catalogue.keys import CODE, MAX_CODE, MAX_TEXT, PLAIN, RESERVED, Form, Key
-from evenrow.catalogue.own_growing import CROPS, SOILS
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _TYPES = {"number": "number", "count": "integer", "price": "number"}

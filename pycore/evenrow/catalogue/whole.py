@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
-from importlib.resources import files
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from evenrow.catalogue import build
-from evenrow.catalogue.data_file import DataFile, read_data_file
+from evenrow.catalogue.data_file import DataFile, builtin_file
 from evenrow.catalogue.forms import ABOUT, PART_KINDS
 from evenrow.catalogue.keys import Entry, read_entry
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
@@ -145,10 +144,6 @@ def read_about(data: DataFile, complaints: list[InputError]) -> dict[str, str] |
     return read_entry(ABOUT, entry, complaints)
 
 
-def _own_file(name: str) -> DataFile:
-    return read_data_file(name, files("evenrow.catalogue").joinpath(name).read_bytes())
-
-
 @cache
 def builtin() -> Catalogue:
     """Return the generic catalogue that comes with the package.
@@ -159,11 +154,11 @@ def builtin() -> Catalogue:
         With every complaint, should a file of the package be damaged.
     """
     complaints: list[InputError] = []
-    about = read_about(_own_file("catalogue.toml"), complaints)
-    devices = build.build_devices(_own_file("devices.toml"), complaints)
-    pipes = build.build_pipes(_own_file("pipes.toml"), complaints)
-    parts = build.build_parts(_own_file("assembly.toml"), complaints)
-    fittings = build.build_fittings(_own_file("fittings.toml"), complaints)
+    about = read_about(builtin_file("catalogue.toml"), complaints)
+    devices = build.build_devices(builtin_file("devices.toml"), complaints)
+    pipes = build.build_pipes(builtin_file("pipes.toml"), complaints)
+    parts = build.build_parts(builtin_file("assembly.toml"), complaints)
+    fittings = build.build_fittings(builtin_file("fittings.toml"), complaints)
     if complaints or about is None:
         raise InputErrors(complaints)
     return in_order(devices=devices, pipes=pipes, parts=parts, fittings=fittings, about=about)

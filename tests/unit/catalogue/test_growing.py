@@ -3,8 +3,11 @@
 import pytest
 
 from evenrow.catalogue import growing
-from evenrow.catalogue.growing import crop, crops, soil, soils
-from evenrow.errors import InputError
+from evenrow.catalogue.data_file import read_data_file
+from evenrow.catalogue.growing import crop, crops, make_crop, make_soil, soil, soils
+from evenrow.catalogue.growing_forms import CROPS, SOILS, read_grown
+from evenrow.catalogue.keys import Entry
+from evenrow.errors import InputError, InputErrors
 
 
 @pytest.mark.parametrize("found", soils().values(), ids=lambda s: s.code)
@@ -81,46 +84,72 @@ LOAM = {
 }
 
 
+def read(form, values):
+    """Return what is read of an entry, and every complaint in words."""
+    complaints = []
+    found = read_grown(form, Entry(file=form.file, code="x", values=values), complaints)
+    assert (found is None) == bool(complaints)
+    return found, [str(each) for each in complaints]
+
+
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("group", "weed", "group is wrong"),
-        ("root_depth", ["0.3 m"], "root_depth is wrong"),
-        ("root_depth", ["0.5 m", "0.3 m"], "rising"),
-        ("kc", [0.7, 1.0], "kc is wrong"),
-        ("kc", [0.7, 1.0, "much"], "kc is wrong"),
-        ("stages", [20, 30, 15, 10], "stages_for is missing"),
-        ("bedded", "yes", "bedded is wrong"),
-        ("plant_spacing", "25 psi", "plant_spacing"),
+        ("group", "weed", "group cannot be read"),
+        ("root_depth", ["0.3 m"], "root_depth is a list of 2 values"),
+        ("root_depth", ["0.5 m", "0.3 m"], "root_depth is the wrong way round"),
+        ("kc", [0.7, 1.0], "kc is a list of 3 values"),
+        ("kc", [0.7, 1.0, "much"], "kc cannot be read"),
+        ("stages", [20, 30, 15, 10], "stages stands without stages_for"),
+        ("bedded", "yes", "bedded cannot be read"),
+        ("plant_spacing", "25 psi", "pressure"),
     ],
 )
 def test_a_faulty_crop_is_told(key, value, words):
-    growing._crop("x", LETTUCE)
-    with pytest.raises(InputError) as caught:
-        growing._crop("x", {**LETTUCE, key: value})
-    assert words in str(caught.value)
-    assert "crops.toml: x" in str(caught.value)
+    assert read(CROPS, LETTUCE)[1] == []
+    _, (told,) = read(CROPS, {**LETTUCE, key: value})
+    assert words in told
+    assert f"crops.toml, x.{key}" in told or key == "stages"
 
 
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("texture", "stony", "texture is wrong"),
-        ("field_capacity", [0.3, 0.2], "field_capacity is wrong"),
-        ("field_capacity", [0.3, 7.0], "field_capacity is wrong"),
-        ("intake", ["10 mm/h"], "intake is wrong"),
-        ("conductivity", "1 psi", "conductivity"),
+        ("texture", "stony", "texture cannot be read"),
+        ("field_capacity", [0.3, 0.2], "field_capacity is the wrong way round"),
+        ("field_capacity", [0.3, 7.0], "field_capacity is out of range"),
+        ("intake", ["10 mm/h"], "intake is a list of 2 values"),
+        ("conductivity", "1 psi", "pressure"),
     ],
 )
 def test_a_faulty_soil_is_told(key, value, words):
-    growing._soil("x", LOAM)
-    with pytest.raises(InputError) as caught:
-        growing._soil("x", {**LOAM, key: value})
-    assert words in str(caught.value)
+    assert read(SOILS, LOAM)[1] == []
+    _, (told,) = read(SOILS, {**LOAM, key: value})
+    assert words in told
+    assert f"soils.toml, x.{key}" in told
 
 
 def test_a_soil_without_limits_needs_its_available_water():
     bare = {k: v for k, v in LOAM.items() if k not in ("field_capacity", "wilting_point")}
-    with pytest.raises(InputError, match="available_water is missing"):
-        growing._soil("x", bare)
-    assert growing._soil("x", {**bare, "available_water": "17 %"}).available_water == 0.17
+    assert "available_water" in read(SOILS, bare)[1][0]
+    values, _ = read(SOILS, {**bare, "available_water": "17 %"})
+    assert make_soil("x", values).available_water == 0.17
+
+
+def test_a_crop_without_an_initial_coefficient():
+    bare = {k: v for k, v in LETTUCE.items() if k != "kc"}
+    values, _ = read(CROPS, {**bare, "kc_mid": 1.1, "kc_end": 0.9})
+    made = make_crop("x", values)
+    assert (made.kc_initial, made.kc_mid, made.kc_end) == (None, 1.1, 0.9)
+
+
+def test_a_damaged_file_of_the_package_tells_all_that_is_wrong(monkeypatch):
+    text = '[x]\nlabel = "x"\ntexture = "stony"\n'
+    monkeypatch.setattr(growing, "builtin_file", lambda name: read_data_file(name, text.encode()))
+    growing.generic_soils.cache_clear()
+    try:
+        with pytest.raises(InputErrors) as caught:
+            growing.generic_soils()
+    finally:
+        growing.generic_soils.cache_clear()
+    assert len(caught.value.errors) >= 3

@@ -14,7 +14,6 @@ from evenrow.catalogue import (
     pipes,
 )
 from evenrow.catalogue.forms import FITTING_KINDS, PART_KINDS
-from evenrow.catalogue.load import _Entry
 from evenrow.catalogue.prices import everything
 from evenrow.design.assembly import ORDER, REASONS, WITH_INJECTOR
 from evenrow.errors import InputError
@@ -74,21 +73,6 @@ def test_an_unknown_code_is_told_with_what_there_is(look):
     with pytest.raises(InputError, match="not in the catalogue") as caught:
         look("gold-99")
     assert caught.value.accepted
-
-
-@pytest.mark.parametrize(
-    ("call", "words"),
-    [
-        (lambda e: e.text("label"), "things.toml: x: label is missing"),
-        (lambda e: e.si("bore", "diameter"), "things.toml: x.bore"),
-        (lambda e: e.lengths("coil", "length"), "coil must list rising lengths"),
-    ],
-)
-def test_a_complaint_names_file_entry_and_key(call, words):
-    entry = _Entry("things.toml", "x", {"bore": "12 psi", "coil": ["50 m", "20 m"]})
-    with pytest.raises(InputError) as caught:
-        call(entry)
-    assert words in str(caught.value)
 
 
 ALL_SOLD = [*devices().values(), *pipes().values(), *assembly_parts(), *fittings().values()]
