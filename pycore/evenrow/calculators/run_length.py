@@ -18,6 +18,7 @@ from evenrow.calculators.fields import (
 )
 from evenrow.calculators.result import Column, Fact, Figure, Notice, Number, Result, Section, Table
 from evenrow.calculators.spec import Calculator, Field
+from evenrow.design.apart import apart
 from evenrow.design.line import EMITTERS_MAX, FIRST_EMITTER, Line, line_of, spacing_note
 from evenrow.errors import ImpossibleError
 from evenrow.figures.charts import Limit, Series, line_chart
@@ -247,9 +248,7 @@ def _too_short(found: RunLength, system: UnitSystem) -> ImpossibleError:
     """Return what not even one emitter keeps: the bound, and what it would be."""
     check = next(c for c in found.checks if c.name == found.governing)
     kind = _LIMIT_KINDS[check.name]
-    bound, reached = (
-        format_value(value, kind, system, 4) for value in (check.limit, check.value_one_longer)
-    )
+    reached, bound = apart(check.value_one_longer, check.limit, kind, system, 4)
     field, change = _TOO_SHORT[check.name]
     return ImpossibleError(
         tr(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from evenrow.catalogue import assembly_parts, pipes
 from evenrow.catalogue.types import SURGE_SHARE
+from evenrow.design.apart import apart
 from evenrow.design.assembly import ORDER, largest_flow
 from evenrow.design.field import Field
 from evenrow.design.limits import FLOW, VALVE
@@ -59,12 +60,13 @@ def _no_valve(field: Field, set_head: float | None) -> Shortfall | None:
     head = field.standing(set_head)
     if head >= least:
         return None
+    seen, bound = apart(head, least, "pressure", field.system)
     return Shortfall(
         limit=VALVE,
         text=tr(
             "zone valves need {bound} to open and close, and see {head} at the most",
-            bound=format_value(least, "pressure", field.system),
-            head=format_value(head, "pressure", field.system),
+            bound=bound,
+            head=seen,
         ),
         cure="",
     )
@@ -104,14 +106,15 @@ def hopeless(hydraulics: FieldHydraulics, set_head: float | None) -> Shortfall |
             ),
             cure="",
         )
+    takes, passes = apart(flows[largest], capacity, "flow", field.system)
     return Shortfall(
         limit=FLOW,
         text=tr(
             "row {largest} alone takes at least {flows}, and source, parts and main "
             "pass at most {capacity} at the pressure that it needs",
             largest=largest + 1,
-            flows=format_value(flows[largest], "flow", field.system),
-            capacity=format_value(capacity, "flow", field.system),
+            flows=takes,
+            capacity=passes,
         ),
         cure="",
     )

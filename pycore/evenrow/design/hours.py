@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from evenrow.design.apart import apart
 from evenrow.design.field import Field
 from evenrow.design.model import Shortfall, ZoneState
-from evenrow.units import format_value
 from evenrow.words import said, tr
 
 RULE = said(
@@ -42,12 +42,13 @@ def window_shortfall(field: Field, zones: Sequence[ZoneState]) -> Shortfall | No
     needed = sum(watering_times(field, zones))
     if needed <= window * (1.0 + 1e-9):
         return None
+    need, given = apart(needed, window, "hours", field.system)
     return Shortfall(
         limit=LIMIT,
         text=tr(
             "all zones together need {needed} on the hottest day, and there are {window}",
-            needed=format_value(needed, "hours", field.system),
-            window=format_value(window, "hours", field.system),
+            needed=need,
+            window=given,
         ),
         cure="",
     )

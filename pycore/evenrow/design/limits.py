@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from evenrow.design.apart import apart
 from evenrow.design.field import Field
 from evenrow.design.model import Candidate, Shortfall, ZoneFlow, ZoneState
 from evenrow.design.ratings import ratings
@@ -37,10 +38,6 @@ def shortfalls(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -
     return [short for check in _CHECKS if (short := check(field, candidate, zones)) is not None]
 
 
-def _words(field: Field, value: float, quantity: str) -> str:
-    return format_value(value, quantity, field.system)
-
-
 def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shortfall | None:
     """Return what the source or its regulator cannot do for a zone, or None."""
     regulated = candidate.assembly.set_head is not None
@@ -54,12 +51,8 @@ def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shor
             if regulated
             else said("zone {number} takes {flow} and the source can give {usable}")
         )
-        words = tr(
-            sentence,
-            number=zone.layout.number,
-            flow=_words(field, zone.flow, "flow"),
-            usable=_words(field, zone.usable, "flow"),
-        )
+        flow, usable = apart(zone.flow, zone.usable, "flow", field.system)
+        words = tr(sentence, number=zone.layout.number, flow=flow, usable=usable)
     elif zone.beyond_source:
         words = tr(
             "zone {number} asks for more than the source's curve reaches to",
@@ -72,15 +65,16 @@ def source_shortfall(field: Field, candidate: Candidate, zone: ZoneFlow) -> Shor
             state=tr(REGULATOR_STATES.get(zone.regulator_state, zone.regulator_state)),
         )
     elif regulated and _thin(candidate, zone):
+        wanted = _wanted(candidate)
+        above = wanted - (candidate.assembly.set_head or 0.0)
+        head, bound = apart(zone.regulator_head, wanted, "pressure", field.system)
         words = tr(
             "the regulator of zone {number} has {head} before it and wants {wanted}, {margin} more "
             "than it holds",
             number=zone.layout.number,
-            head=_words(field, zone.regulator_head, "pressure"),
-            wanted=_words(field, _wanted(candidate), "pressure"),
-            margin=_words(
-                field, _wanted(candidate) - (candidate.assembly.set_head or 0.0), "pressure"
-            ),
+            head=head,
+            wanted=bound,
+            margin=format_value(above, "pressure", field.system),
         )
     if words is None:
         return None
@@ -107,14 +101,14 @@ def _uniformity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) 
     zone = min(zones, key=lambda z: z.eu)
     if zone.eu >= field.eu * (1 - SLACK):
         return None
+    eu, wanted = apart(zone.eu, field.eu, "share", field.system)
     return Shortfall(
         limit="emission uniformity",
         text=tr(
-            "zone {number} reaches an emission uniformity of {eu:.1%}, below the {wanted:.0%} "
-            "wanted",
+            "zone {number} reaches an emission uniformity of {eu}, below the {wanted} wanted",
             number=zone.layout.number,
-            eu=zone.eu,
-            wanted=field.eu,
+            eu=eu,
+            wanted=wanted,
         ),
         cure="header",
     )
@@ -125,14 +119,15 @@ def _lowest(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> S
     bound = field.line.device.emitter.head_min
     if zone.emitter_head_min >= bound * (1 - SLACK):
         return None
+    low, least = apart(zone.emitter_head_min, bound, "pressure", field.system)
     return Shortfall(
         limit="lowest pressure of the line",
         text=tr(
             "the lowest pressure of zone {number} is {lowest}, below the {bound} that the line "
             "needs",
             number=zone.layout.number,
-            lowest=_words(field, zone.emitter_head_min, "pressure"),
-            bound=_words(field, bound, "pressure"),
+            lowest=low,
+            bound=least,
         ),
         cure="main",
     )
@@ -144,14 +139,15 @@ def _highest(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> 
     bound = field.line.device.emitter.head_max
     if highest <= bound * (1 + SLACK):
         return None
+    high, most = apart(highest, bound, "pressure", field.system)
     return Shortfall(
         limit="highest pressure of the line",
         text=tr(
             "the highest pressure of zone {number} is {highest}, above the {bound} "
             "that the line bears",
             number=zone.layout.number,
-            highest=_words(field, highest, "pressure"),
-            bound=_words(field, bound, "pressure"),
+            highest=high,
+            bound=most,
         ),
         cure="",
     )
@@ -161,14 +157,15 @@ def _velocity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) ->
     for cure in _VELOCITY:
         velocity = max(getattr(zone, f"{cure}_velocity") for zone in zones)
         if velocity > field.velocity * (1 + SLACK):
+            speed, allowed = apart(velocity, field.velocity, "velocity", field.system)
             return Shortfall(
                 limit=_VELOCITY[cure],
                 text=tr(
                     "the water runs at {velocity} in the header, above the {allowed} allowed"
                     if cure == "header"
                     else "the water runs at {velocity} in the main, above the {allowed} allowed",
-                    velocity=_words(field, velocity, "velocity"),
-                    allowed=_words(field, field.velocity, "velocity"),
+                    velocity=speed,
+                    allowed=allowed,
                 ),
                 cure=cure,
             )
@@ -178,14 +175,15 @@ def _velocity(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) ->
 def _rating(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Shortfall | None:
     for part in ratings(field, candidate):
         if part.bears is not None and part.standing > part.bears * (1 + SLACK):
+            head, bound = apart(part.standing, part.bears, "pressure", field.system)
             return Shortfall(
                 limit=RATING,
                 text=tr(
                     "with the water standing still the {part} sees {head}, above the {bound} that "
                     "it bears",
                     part=tr(part.label),
-                    head=_words(field, part.standing, "pressure"),
-                    bound=_words(field, part.bears, "pressure"),
+                    head=head,
+                    bound=bound,
                 ),
                 cure="",
             )
@@ -199,14 +197,15 @@ def _valve(field: Field, candidate: Candidate, zones: Sequence[ZoneState]) -> Sh
     zone = min(zones, key=lambda z: z.valve_head)
     if zone.valve_head >= valve.head_min * (1 - SLACK):
         return None
+    head, bound = apart(zone.valve_head, valve.head_min, "pressure", field.system)
     return Shortfall(
         limit=VALVE,
         text=tr(
             "the valve of zone {number} sees {head} while its zone runs, below the {bound} that it "
             "needs to open and close",
             number=zone.layout.number,
-            head=_words(field, zone.valve_head, "pressure"),
-            bound=_words(field, valve.head_min, "pressure"),
+            head=head,
+            bound=bound,
         ),
         cure="main",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from evenrow.design.apart import apart
 from evenrow.design.assembly import nearest_setting
 from evenrow.design.line import SPACING_SLACK
 from evenrow.design.planting import Candidate, Finding, LineChoice, Planting
@@ -55,11 +56,12 @@ class _Words:
         )
 
     def bursts(self, f: Finding) -> str:
+        have, need = apart(f.have, f.need, "pressure", self.system, 2)
         setting = nearest_setting(self.candidate.device.emitter.head_nominal, f.need)
         bursts = tr(
             "It bears {need} at most; {have} is {excess} too much and may burst it.",
-            need=self.pressure(f.need),
-            have=self.pressure(f.have),
+            need=need,
+            have=have,
             excess=self.pressure(f.have - f.need),
         )
         if not setting:
@@ -68,19 +70,21 @@ class _Words:
         return f"{bursts} {cure}"
 
     def no_regulator(self, f: Finding) -> str:
+        have, need = apart(f.have, f.need, "pressure", self.system, 2)
         return tr(
             "It bears {need} at most, and no regulator in the catalogue is set "
             "that low; {have} is {excess} too much.",
-            need=self.pressure(f.need),
-            have=self.pressure(f.have),
+            need=need,
+            have=have,
             excess=self.pressure(f.have - f.need),
         )
 
     def starves(self, f: Finding) -> str:
+        have, need = apart(f.have, f.need, "pressure", self.system, 2)
         return tr(
             "It needs {need} at least; {have} is {excess} short.",
-            need=self.pressure(f.need),
-            have=self.pressure(f.have),
+            need=need,
+            have=have,
             excess=self.pressure(f.need - f.have),
         )
 

@@ -7,6 +7,7 @@ once.
 
 from __future__ import annotations
 
+from evenrow.design.apart import apart
 from evenrow.design.model import Shortfall
 from evenrow.design.system import FieldHydraulics
 from evenrow.units import format_value
@@ -44,26 +45,28 @@ def row_shortfall(hydraulics: FieldHydraulics, set_head: float | None) -> Shortf
         hydraulics.budget.spend(10 * emitters, calls=len(runs))
         lowest, eu = hydraulics.store.best_case(field.line, field.ground, runs, head)
         if lowest < emitter.head_min:
+            low, least = apart(lowest, emitter.head_min, "pressure", field.system)
             return Shortfall(
                 limit="lowest pressure of the line",
                 text=tr(
                     "a row of {words} has {lowest} at its driest emitter, below the "
                     "{head_min} that the line needs",
                     words=words,
-                    lowest=format_value(lowest, "pressure", field.system),
-                    head_min=format_value(emitter.head_min, "pressure", field.system),
+                    lowest=low,
+                    head_min=least,
                 ),
                 cure="",
             )
         if eu < field.eu - EU_SLACK:
+            reached, wanted = apart(eu, field.eu, "share", field.system)
             return Shortfall(
                 limit="emission uniformity",
                 text=tr(
                     "a row of {words} alone reaches an emission uniformity of "
-                    "{eu:.1%}, below the {wanted:.0%} wanted",
+                    "{eu}, below the {wanted} wanted",
                     words=words,
-                    eu=eu,
-                    wanted=field.eu,
+                    eu=reached,
+                    wanted=wanted,
                 ),
                 cure="",
             )

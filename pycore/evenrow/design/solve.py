@@ -8,6 +8,7 @@ every emitter.
 
 from __future__ import annotations
 
+from evenrow.design.apart import apart
 from evenrow.design.bounds import ZONES_MAX, least_flows
 from evenrow.design.budget import Budget, OutOfBudgetError
 from evenrow.design.changes import nearest_changes
@@ -22,7 +23,6 @@ from evenrow.design.system import FieldHydraulics
 from evenrow.design.taper import with_tapers
 from evenrow.design.zones import group_runs, least_capacity
 from evenrow.errors import ImpossibleError
-from evenrow.units import format_value
 from evenrow.words import tr
 
 __all__ = ["BUDGET", "ZONES_MAX", "design", "finished", "one_fewer"]
@@ -57,7 +57,12 @@ def _why(
     if fewer:
         return tr("With {zones}: {text}.", zones=zones - 1, text=fewer[-1].shortfall.text)
     set_head = candidate.assembly.set_head
-    largest = least_capacity(least_flows(field), zones - 1, field.crops)
+    largest, usable = apart(
+        least_capacity(least_flows(field), zones - 1, field.crops),
+        hydraulics.usable(set_head),
+        "flow",
+        field.system,
+    )
     return tr(
         "With {zones}, the largest zone would take at least {largest}, even at the lowest pressure "
         "of the line, and the source can give at most {usable}."
@@ -66,8 +71,8 @@ def _why(
         "pressure of the line, and the source can give at most {usable} at the pressure of the "
         "regulator.",
         zones=zones - 1,
-        largest=format_value(largest, "flow", field.system),
-        usable=format_value(hydraulics.usable(set_head), "flow", field.system),
+        largest=largest,
+        usable=usable,
     )
 
 

@@ -38,7 +38,7 @@ def test_a_pipe_that_grew_says_what_broke_before():
     assert grown
     assert found.sizing[0].startswith("Grown")
     assert grown[-1].before.label in found.sizing[0]
-    assert "90%" in found.sizing[0]
+    assert "90\u00a0%" in found.sizing[0]
 
 
 def test_a_pipe_that_was_asked_for_says_so(squash):
