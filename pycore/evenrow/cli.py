@@ -18,6 +18,7 @@ from typing import Any, NoReturn, cast
 
 import evenrow
 from evenrow import documents, share
+from evenrow.batch.command import add_batch
 from evenrow.calculators import field_sheet, reading
 from evenrow.calculators.data import to_data
 from evenrow.calculators.reading_value import unprintable
@@ -163,6 +164,8 @@ def _parser() -> argparse.ArgumentParser:
     design.add_argument("file", metavar="FILE", help=tr("design file, or - for standard input"))
     _add_output_options(design)
     design.set_defaults(action=_design)
+
+    add_batch(commands)
 
     opened = commands.add_parser("open", help=tr("print the design file inside a link"))
     opened.add_argument("link", metavar="LINK")

@@ -42,8 +42,19 @@ ALLOWED = {
         "design",
         "figures",
     },
-    "cli": {"", *_ALL, "documents", "share", "units", "catalogue", "calculators", "site"},
     "site": {"", *_ALL, "catalogue", "calculators"},
+    "batch": {"", *_ALL, "documents", "units", "catalogue", "design", "calculators"},
+    "cli": {
+        "",
+        *_ALL,
+        "documents",
+        "share",
+        "units",
+        "catalogue",
+        "calculators",
+        "batch",
+        "site",
+    },
     "__main__": {"cli"},
 }
 #: Everything else that a part may import beside the standard library.
@@ -56,6 +67,8 @@ OUTSIDE = {
     "design": {"numpy"},
     "figures": {"numpy"},
     "calculators": {"numpy", "segno"},
+    # Only for Parquet; not installed with the package.
+    "batch": {"pyarrow"},
 }
 
 
