@@ -12,10 +12,12 @@ page shows all stop the build.
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
+from mkdocs.structure.files import File, Files
 
 import evenrow
 from evenrow.calculators import html
@@ -31,6 +33,9 @@ from site_languages import in_language, language_of, without_language
 ASKED = re.compile(r"<!--\s*calculator:\s*([^\s>]*)\s*-->")
 #: Unit system of the page as built; the other system's answer is carried along, folded up.
 BUILT_SYSTEM: UnitSystem = "metric"
+
+#: Style sheets that the package keeps, because a drawing in a notebook needs them too.
+STYLES = ("chart.css", "plan.css")
 
 #: (language, calculator) -> the page that shows it.
 _used: dict[tuple[str, str], str] = {}
@@ -83,6 +88,15 @@ def on_config(config: MkDocsConfig) -> MkDocsConfig:
         "host": keeper,
     }
     return config
+
+
+def on_files(files: Files, *, config: MkDocsConfig) -> Files:
+    """Add the style sheets of the drawings."""
+    folder = Path(evenrow.__file__).parent / "figures"
+    for name in STYLES:
+        made = File.generated(config, f"assets/css/{name}", abs_src_path=str(folder / name))
+        files.append(made)
+    return files
 
 
 def on_page_content(content: str, *, page: Any, **_: Any) -> str:

@@ -174,7 +174,17 @@ PURE_UNUSED = (
 #: Modules that only write files of many kinds, of which none is asked for.
 PURE_EMPTIED = ("segno/writers.py",)
 #: Parts of our package that have no place in a browser.
-NOT_PACKED = {"cli.py", "__main__.py", "site", "site_files"}
+NOT_PACKED = {
+    "__main__.py",
+    "batch",
+    "cli.py",
+    "library.py",
+    "notebook.css",
+    "site",
+    "site_files",
+}
+#: Style sheets of drawings, which are files of the site by themselves.
+SITE_STYLES = {"chart.css", "plan.css"}
 #: A fixed date makes the same input give the same bytes, hence the same release hash.
 DATE = (2020, 1, 1, 0, 0, 0)
 
@@ -308,6 +318,7 @@ def packed_source() -> Path:
 def _not_packed(folder: str, names: list[str]) -> set[str]:
     """Return which of the names in a folder of our package stay out of the browser."""
     left = {name for name in names if name in ("__pycache__", "py.typed") or name[-4:] == ".pyc"}
+    left |= set(names) & SITE_STYLES
     return left | (set(names) & NOT_PACKED if Path(folder) == PACKAGE else set())
 
 

@@ -17,7 +17,8 @@ _UNITS = {*_ALL, "numerals", "quantities", "unit_text"}
 _PHYSICS = {*_ALL, "hydraulics", "agronomy"}
 #: part -> parts that it may import. A part is the first name behind "evenrow.".
 ALLOWED = {
-    "": set(),
+    # What the package offers by its own name; loaded when it is asked for, see its `_LATER`.
+    "": {"errors", "library", "words"},
     "words": set(),
     "errors": {"words"},
     "quantities": {"words"},
@@ -43,6 +44,7 @@ ALLOWED = {
         "figures",
     },
     "site": {"", *_ALL, "catalogue", "calculators"},
+    "library": {*_ALL, "documents", "share", "units", "catalogue", "design", "calculators"},
     "batch": {"", *_ALL, "documents", "units", "catalogue", "design", "calculators"},
     "cli": {
         "",

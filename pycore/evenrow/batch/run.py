@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from evenrow.batch.table import check_ending, write_table
 from evenrow.batch.work import Work, mark_of
 from evenrow.errors import EvenrowError, InputError
 from evenrow.units import UnitSystem
-from evenrow.words import tr
+from evenrow.words import language, tr
 
 #: Called with how many designs are done, how many there are, and how many of those done failed.
 Progress = Callable[[int, int, int], None]
@@ -77,7 +78,8 @@ def run(
     time_limit : float, optional
         Longest time for one design; what takes longer is given up.  [s]
     work : Work, optional
-        Language and catalogue of the processes.
+        Language and catalogue of the processes; the language in use and the generic catalogue
+        when left out.
     progress : callable, optional
         Told of each design that is done.
 
@@ -97,13 +99,13 @@ def run(
     jobs = find_jobs(designs, base)
     if again:
         journal_of(table).unlink(missing_ok=True)
-    before = {} if again else done_before(table)
-    rows: list[Row | None] = [before.get(_key(job)) for job in jobs]
+    work = work or Work(language=language())
+    rows: list[Row | None] = [None] * len(jobs) if again else _before(table, jobs, work)
     left = [number for number, row in enumerate(rows) if row is None]
     kept = len(jobs) - len(left)
     failed = 0
     with journal(table) as file:
-        pool = Pool(work or Work(), processes or available(), time_limit)
+        pool = Pool(work, processes or available(), time_limit)
         found = pool.map([jobs[number] for number in left])
         for done, (index, outcome) in enumerate(found, start=1):
             number = left[index]
@@ -118,6 +120,14 @@ def run(
     journal_of(table).unlink()
     counts = Counter(str(row["status"]) for row in finished)
     return Outcome(table=table, counts=counts, kept=kept)
+
+
+def _before(table: Path, jobs: Iterable[Job], work: Work) -> list[Row | None]:
+    """Return the row of each design that an earlier run left, None where it has to be made."""
+    found = done_before(table)
+    with ExitStack() as stack:
+        work.begin(stack)
+        return [found.get(_key(job)) for job in jobs] if found else [None for _ in jobs]
 
 
 def _key(job: Job) -> tuple[str, str]:

@@ -151,7 +151,9 @@ def _column(heading: str, path: Path) -> tuple[Column, str]:
             accepted=str(path),
         )
     column = BY_NAME[match["name"]]
-    return column, match["unit"] or column.unit(None)
+    # SI is what is read anyhow, and some of its names are no units to read ("ratio").
+    unit = match["unit"] or ""
+    return column, "" if unit == column.unit(None) else unit
 
 
 def _value(value: Any, column: Column, unit: str, path: Path) -> str | int | float | None:
@@ -164,7 +166,9 @@ def _value(value: Any, column: Column, unit: str, path: Path) -> str | int | flo
         if column.type is int:
             return int(value)
         number = float(value)
-        return from_unit(number, column.kind, unit) if column.kind in QUANTITIES else number
+        return (
+            from_unit(number, column.kind, unit) if unit and column.kind in QUANTITIES else number
+        )
     except ValueError:
         raise InputError(
             tr("a cell of the column {column} is no number", column=column.name),

@@ -15,7 +15,7 @@ from evenrow.batch.jobs import Job, digest
 from evenrow.calculators.build_fields import build_choices
 from evenrow.calculators.reading import read
 from evenrow.calculators.whole_field import CALCULATOR
-from evenrow.catalogue import Catalogue, current, use
+from evenrow.catalogue import Catalogue, current, using
 from evenrow.catalogue.directory import load_directory
 from evenrow.design.field import field_of
 from evenrow.design.model import Design
@@ -160,10 +160,10 @@ class Work:
     catalogue: str = ""
 
     def begin(self, stack: ExitStack) -> None:
-        """Take language and catalogue; `stack` puts the language back."""
+        """Take language and catalogue until `stack` puts back what was in use."""
         stack.enter_context(use_language(self.language))
         if self.catalogue:
-            use(load_directory(self.catalogue))
+            stack.enter_context(using(load_directory(self.catalogue)))
 
     def __call__(self, job: Job) -> Row:
         """Return the row of a design."""

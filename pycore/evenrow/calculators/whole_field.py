@@ -89,7 +89,29 @@ def field_notices(field: Field) -> tuple[Notice, ...]:
 def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     """Answer with a whole design; see `evenrow.design.solve.design`."""
     field = field_of(inputs, system)
-    found = design(field, build_choices(inputs["build"], timer=field.timer))
+    return result_of(
+        design(field, build_choices(inputs["build"], timer=field.timer)), inputs, system
+    )
+
+
+def result_of(found: Design, inputs: Mapping[str, Any], system: UnitSystem) -> Result:
+    """Return the answer that a finished design makes, in words, tables and drawings.
+
+    Parameters
+    ----------
+    found : Design
+        The design of the field that `inputs` describe.
+    inputs : mapping
+        As `run` takes them.
+    system : {"us", "metric"}
+        Unit system.
+
+    Returns
+    -------
+    Result
+        The answer.
+    """
+    field = found.field
     expected = Expected(found)
     log = read_log(inputs["checks"]["log"], measure="DUlq", wanted=field.eu)
     return Result(

@@ -9,7 +9,7 @@ import evenrow.figures
 
 ROOT = Path(__file__).parents[3]
 CSS = "".join(
-    (ROOT / "site_src" / "assets" / "css" / name).read_text(encoding="utf-8")
+    (Path(evenrow.figures.__file__).parent / name).read_text(encoding="utf-8")
     for name in ("chart.css", "plan.css")
 )
 MODULES = sorted(Path(evenrow.figures.__file__).parent.glob("*.py"))
