@@ -40,6 +40,7 @@ OTHERS = [code for code in LANGUAGES if code != "en"]
 #: Which arguments of which function are texts.
 TEXTS = {"tr": (0,), "said": (0,), "tr_count": (1, 2)}
 #: Around everything that went through `tr`, in a language that nobody speaks.
+MARKED = "marked"
 OPEN, SHUT = "\u27e6", "\u27e7"
 
 
@@ -214,7 +215,7 @@ def _of_units():
 
 
 class Reader(HTMLParser):
-    """Collects what people read or hear of a page, and the tags around it."""
+    """Collects what people read or hear of a page, and the tags around it; drawings apart."""
 
     HEARD = ("aria-label", "alt", "title", "placeholder", "data-label", "data-name")
 
@@ -222,49 +223,63 @@ class Reader(HTMLParser):
         super().__init__()
         self.texts = []
         self.tags = []
+        self.drawn = []
         self._quiet = 0
+        self._drawing = 0
 
     def handle_starttag(self, tag, attrs):
         """Note the tag and the texts in its attributes."""
-        self.tags.append(tag)
+        self._drawing += tag == "svg"
+        if not self._drawing:
+            self.tags.append(tag)
         self._quiet += tag in ("script", "style")
         named = dict(attrs)
         for name in self.HEARD:
             # Of a value the attribute is a name for programs.
             if named.get(name) and not (name == "data-name" and "data-values" not in named):
-                self.texts.append(named[name])
+                self._into().append(named[name])
 
     def handle_endtag(self, tag):
         """Note that a part that nobody reads has ended."""
         self._quiet -= tag in ("script", "style")
+        self._drawing -= tag == "svg"
 
     def handle_data(self, data):
         """Note a text."""
         if data.strip() and not self._quiet:
-            self.texts.append(data.strip())
+            self._into().append(data.strip())
+
+    def _into(self):
+        # Lines are broken where the words of a language need it, so that drawings differ.
+        return self.drawn if self._drawing else self.texts
 
 
 def read_page(markup):
-    """Return the texts and the tags of a piece of a page."""
+    """Return the texts and the tags of a piece of a page, and the texts of its drawings."""
     reader = Reader()
     reader.feed(markup)
     reader.close()
-    return reader.texts, reader.tags
+    return reader.texts, reader.tags, reader.drawn
 
 
-def shown(make_document, code):
-    """Return everything that a document shows in a language: form, answer, text, sheet."""
-    with use_language(code):
-        document = make_document()
-        calculator, result, system = answer(document)
-        parts = {
-            "form": html.form_html(calculator, document),
-            "answer": html.result_html(calculator, result, system),
-        }
-        if calculator.id == field_sheet.WHOLE_FIELD:
-            parts["sheet"] = field_sheet.sheet_of(document).html
-        told = text.to_text(result, system, explain=True, cautions=calculator.cautions)
+def shown(make_document):
+    """Return everything that a document shows: form, answer, text, sheet."""
+    document = make_document()
+    calculator, result, system = answer(document)
+    parts = {
+        "form": html.form_html(calculator, document),
+        "answer": html.result_html(calculator, result, system),
+    }
+    if calculator.id == field_sheet.WHOLE_FIELD:
+        parts["sheet"] = field_sheet.sheet_of(document).html
+    told = text.to_text(result, system, explain=True, cautions=calculator.cautions)
     return {name: read_page(part) for name, part in parts.items()}, told.splitlines()
+
+
+def shown_in(code, make_document):
+    """Return everything that a document shows in a language."""
+    with use_language(code):
+        return shown(make_document)
 
 
 def documents_of(calculator):
@@ -295,9 +310,10 @@ def variations(calculator):
 
 @contextmanager
 def marked_language():
-    """Let Spanish be a language in which everything that goes through `tr` is in brackets.
+    """Speak a language `MARKED`, in which all that goes through `tr` is in brackets.
 
-    But for texts that are read, which would be none any more.
+    But for texts that are read, which would be none any more. It is a language of its own,
+    because sentences that are kept are kept by their language.
     """
     plain = texts_read() | {""}
 
@@ -306,10 +322,12 @@ def marked_language():
             return english if english in plain else f"{OPEN}{english}{SHUT}"
 
     known = words.translations
-    words.translations = lambda code: known(code) if code == "en" else Marked()
+    words.translations = lambda code: Marked() if code == MARKED else known(code)
+    token = words._language.set(MARKED)
     try:
         yield
     finally:
+        words._language.reset(token)
         words.translations = known
 
 
@@ -324,7 +342,10 @@ _UNIT_WORDS = re.compile(
     )
     + r")\b"
 )
-_INNER = re.compile(f"{OPEN}[^{OPEN}{SHUT}]*{SHUT}")
+#: Codes of currencies, and of parts as an order names them.
+_CODES = re.compile(r"\b[A-Z]{3}\b|\[[a-z0-9-]+\]")
+#: What is in brackets, or was until a drawing cut it for want of room.
+_INNER = re.compile(f"{OPEN}[^{OPEN}{SHUT}]*?(?:{SHUT}|…$)", re.MULTILINE)
 _WORD = re.compile(r"[^\W\d_]{3,}")
 
 
@@ -339,17 +360,19 @@ def unmarked(shown_text):
 def not_looked_up(make_document):
     """Yield every text with words that did not go through `tr`."""
     with marked_language():
-        parts, _ = shown(make_document, "es")
-    for part, (texts, _) in parts.items():
-        for found in texts:
-            if _WORD.search(rest := _UNIT_WORDS.sub("", unmarked(found))):
+        parts, _ = shown(make_document)
+    for part, (texts, _, drawn) in parts.items():
+        # A drawing breaks its sentences into lines, so that the brackets stand in two of them.
+        for found in (*texts, *unmarked("\n".join(drawn)).splitlines()):
+            rest = _CODES.sub("", _UNIT_WORDS.sub("", unmarked(found)))
+            if _WORD.search(rest):
                 yield f"{part}: {rest.strip()[:200]}"
 
 
 def answers_not_looked_up(calculator):
     """Yield texts with words that did not go through `tr`, of answers and errors to variations."""
     found = set()
-    with marked_language(), use_language("es"):
+    with marked_language():
         for document in variations(calculator):
             try:
                 _, result, system = answer(document)
@@ -367,21 +390,34 @@ def answers_not_looked_up(calculator):
 _NAMES = re.compile(r"[A-Z][\w.]+|\d\S*|[^\W\d_]{1,2}\b")
 
 
+def _sentence(text_shown, words_least):
+    """Return whether a text has so many words that a language of its own would have."""
+    return len(_WORD.findall(_NAMES.sub("", text_shown))) >= words_least
+
+
 def same_in_both(make_document, code):
     """Yield what is of another shape in the two languages, and sentences that are the same."""
-    (english, lines), (other, other_lines) = (shown(make_document, each) for each in ("en", code))
-    for part, (texts, tags) in english.items():
-        other_texts, other_tags = other[part]
+    (english, lines), (other, other_lines) = (
+        shown_in(each, make_document) for each in ("en", code)
+    )
+    for part, (texts, tags, drawn) in english.items():
+        other_texts, other_tags, other_drawn = other[part]
+        same = set(drawn) & set(other_drawn)
+        if part == "sheet":
+            # What has room on it differs.
+            same |= set(texts) & set(other_texts)
+            tags = texts = other_tags = other_texts = ()
+        yield from (f"{part}: the same: {one[:200]}" for one in sorted(same) if _sentence(one, 2))
         if Counter(tags) != Counter(other_tags):
             yield f"{part}: not the same parts: {Counter(tags) - Counter(other_tags)}"
         if len(texts) != len(other_texts):
             yield f"{part}: {len(texts)} texts in English, {len(other_texts)} in {code}"
         for one, two in zip_longest(texts, other_texts, fillvalue=""):
-            if one == two and len(_WORD.findall(_NAMES.sub("", one))) >= 2:
+            if one == two and _sentence(one, 2):
                 yield f"{part}: the same: {one[:200]}"
     same = set(lines) & set(other_lines)
     for line in sorted(same):
-        if len(_WORD.findall(_NAMES.sub("", line))) >= 3:
+        if _sentence(line, 3):
             yield f"terminal: the same: {line.strip()}"
 
 

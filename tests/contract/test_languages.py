@@ -21,10 +21,9 @@ from language_texts import (
 from evenrow.calculators.registry import CALCULATORS
 from evenrow.words import translations
 
-#: Calculators whose answers are translated throughout.
-WHOLE = ("run-length", "watering-time", "water-filter", "field-check", "upkeep")
-#: Those of them that are asked so fast that every choice can be tried.
+#: Calculators whose answers are translated throughout; of those asked fast every choice is tried.
 QUICK = ("run-length", "watering-time", "water-filter", "field-check", "upkeep")
+WHOLE = (*QUICK, "whole-field", "zones", "parts-list", "options")
 ASKED = [
     pytest.param(make_document, id=f"{name}, {asked}")
     for name in WHOLE

@@ -5,7 +5,12 @@ The instructions themselves are in `evenrow.design.instructions`.
 
 from __future__ import annotations
 
-from evenrow.design.instructions.assembly import assembly_steps, cautions, fineness_note
+from evenrow.design.instructions.assembly import (
+    assembly_names,
+    assembly_steps,
+    cautions,
+    fineness_note,
+)
 from evenrow.design.instructions.flushing_steps import flushing_steps
 
-__all__ = ["assembly_steps", "cautions", "fineness_note", "flushing_steps"]
+__all__ = ["assembly_names", "assembly_steps", "cautions", "fineness_note", "flushing_steps"]

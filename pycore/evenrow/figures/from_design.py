@@ -14,6 +14,7 @@ from evenrow.design.cup_map import cup_places
 from evenrow.design.detail import TIE, first_lowest
 from evenrow.design.layout import ZoneLayout
 from evenrow.design.model import Design, ZoneSolution
+from evenrow.design.parts import HEADERS_AND_MAIN
 from evenrow.design.runs import Run
 from evenrow.figures.bars import Station, pressure_budget
 from evenrow.figures.frame import Limit
@@ -51,11 +52,13 @@ def refs_of(design: Design) -> dict[str, Ref]:
     Of several lines for one element, such as two lengths of coil, the first counts.
     """
     found: dict[str, Ref] = {}
+    # Where header and main are one pipe they are one line of the list.
+    shared = any(cuts.element == HEADERS_AND_MAIN for cuts in design.parts.cuts)
+    main = tr(design.candidate.main.label)
     for number, part in enumerate(design.parts.parts, start=1):
         for use in part.uses:
             found.setdefault(use.element, Ref(number=number, label=part.label))
-            # Where header and main are one pipe they are one line of the list.
-            if use.element == "header" and "main" in part.element:
+            if use.element == "header" and shared and part.label == main:
                 found.setdefault("main", found["header"])
     return found
 

@@ -23,6 +23,7 @@ TOLERANCE = 1e-10
 EACH_EQUATION = 5e-10
 _MAX_NEWTON = 40
 _ROUND_OFF = 4e-16
+_LEFT = 0.01
 
 
 class Law(Protocol):
@@ -238,9 +239,9 @@ def newton(
             break
         step = newton_step(state)
         if not slopes:
-            # A relative error of e leaves about e^2 of the head.
-            left = state.norm * (state.norm / (1.0 + np.abs(inlet[..., 0])))
-            if bool((left < 0.1 * tolerance).all()):
+            # A relative error of e leaves far less than e^2 of the head: some thousandth of it.
+            left = _LEFT * state.norm * (state.norm / (1.0 + np.abs(inlet[..., 0])))
+            if bool((left < tolerance).all()):
                 trial = evaluate_flat(line, inlet, state.head + step)
                 if bool((trial.norm <= tolerance).all()):
                     return trial, trial.norm <= tolerance

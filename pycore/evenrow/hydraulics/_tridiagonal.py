@@ -8,9 +8,11 @@ import numpy as np
 
 from evenrow.hydraulics._check import FloatArray
 
-# Below this size one dense solve costs less than another level of elimination.
-_DENSE = 40
-_MANY = 8  # systems from which dense solves cost more than eliminating to the end
+# What costs least was measured. Below this size one dense solve costs less than another level of
+# elimination, for so many systems of it or for more of a smaller size.
+_DENSE, _MANY = 40, 8
+_DENSE_OF_MORE, _MORE = 16, 64
+_COPIED = 10_000  # numbers up to which it pays to lay them out with the unknowns first
 _FEW = 40  # the same for one system, where plain numbers cost less than a dense solve
 
 
@@ -46,8 +48,13 @@ def solve_symmetric(diagonal: FloatArray, coupling: FloatArray, rhs: FloatArray)
     if diagonal.ndim == 1:
         return _reduce(diagonal, coupling, rhs, _FEW, _one_by_one)
     # The unknowns come first inside: one plain slice then serves one system or many.
-    few = _DENSE if diagonal.size <= _DENSE * _MANY else 1
-    return _reduce(diagonal.T, coupling.T, rhs.T, few, _dense).T
+    b, e, d = diagonal.T, coupling.T, rhs.T
+    if diagonal.size <= _DENSE * _MANY:
+        return _reduce(b, e, d, _DENSE, _dense).T
+    if diagonal.size <= _COPIED:
+        b, e, d = np.ascontiguousarray(b), np.ascontiguousarray(e), np.ascontiguousarray(d)
+    systems = diagonal.size // diagonal.shape[-1]
+    return _reduce(b, e, d, _DENSE_OF_MORE if systems <= _MORE else 1, _dense).T
 
 
 Solver = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]

@@ -36,7 +36,7 @@ from evenrow.design.instructions.laying import cut_list
 from evenrow.design.instructions.naming import cut_length, line_kind, row_list, tape_measure
 from evenrow.design.line import spacing_note
 from evenrow.design.model import Design
-from evenrow.design.steps import assembly_steps, cautions, fineness_note
+from evenrow.design.steps import assembly_names, assembly_steps, cautions, fineness_note
 from evenrow.figures.from_design import plan_figure
 from evenrow.figures.svg import WIDTH as UNITS
 from evenrow.figures.svg import words
@@ -181,9 +181,7 @@ def plan(found: Design) -> tuple[Block, float]:
 
 def assembly(found: Design, width: float, *, reasons: bool) -> Block:
     """Return the head assembly in its order, where there is room with what each part is for."""
-    steps = assembly_steps(found)
-    if not reasons:
-        steps = tuple(step.partition(": ")[0] for step in steps)
+    steps = assembly_steps(found) if reasons else assembly_names(found)
     return titled(tr("Head, in this order"), listed(steps, width, ordered=True))
 
 

@@ -102,6 +102,17 @@ def _capital(text: str) -> str:
     return f"{text[0].upper()}{text[1:]}"
 
 
+def assembly_names(found: Design) -> tuple[str, ...]:
+    """Return the parts of the head assembly in the order of the flow."""
+    parts = [_capital(tr(part.label)) for part in found.candidate.assembly.parts]
+    valve = found.candidate.valve
+    if valve is not None:
+        parts.append(
+            tr("{valve}, one at the start of each header", valve=_capital(tr(valve.label)))
+        )
+    return tuple(parts)
+
+
 def assembly_steps(found: Design) -> tuple[str, ...]:
     """Return the head assembly in the order of the flow, with what each part is for."""
     parts = [

@@ -1,6 +1,6 @@
 """The parts list: every line traced to what asked for it and to the rule that counted it."""
 
-from evenrow.design.parts.build import LINE_ALLOWANCE, parts_list
+from evenrow.design.parts.build import HEADERS_AND_MAIN, LINE_ALLOWANCE, parts_list
 from evenrow.design.parts.check import faults, plan_elements
 from evenrow.design.parts.model import (
     ALL_ZONES,
@@ -25,6 +25,7 @@ from evenrow.design.parts.of_layout import (
 
 __all__ = [
     "ALL_ZONES",
+    "HEADERS_AND_MAIN",
     "LINE_ALLOWANCE",
     "Arms",
     "CutFor",

@@ -42,17 +42,17 @@ from evenrow.words import language, said, tr
 LINE_ALLOWANCE = 0.3048
 
 #: What pieces are cut for: the elements of `CutList`, as they begin a title.
-ROWS, HEADERS, MAIN, BOTH = "rows", "headers", "main", "headers and main"
+ROWS, HEADERS, MAIN, HEADERS_AND_MAIN = "rows", "headers", "main", "headers and main"
 _ELEMENTS = {
     ROWS: said("rows"),
     HEADERS: said("headers"),
     MAIN: said("main"),
-    BOTH: said("headers and main"),
+    HEADERS_AND_MAIN: said("headers and main"),
 }
 _TITLES = {
     HEADERS: said("Headers: {pipe}"),
     MAIN: said("Main: {pipe}"),
-    BOTH: said("Headers and main: {pipe}"),
+    HEADERS_AND_MAIN: said("Headers and main: {pipe}"),
 }
 _RULES = {
     ROWS: said("All runs, each with 1 ft (0.3 m) more to reach the take-off and to close the end."),
@@ -60,7 +60,7 @@ _RULES = {
         "Headers from the first to the last line of each zone, 1 ft (0.3 m) past each end."
     ),
     MAIN: said("Main from the source to the farthest zone's header."),
-    BOTH: said(
+    HEADERS_AND_MAIN: said(
         "Headers from the first to the last line of each zone, 1 ft (0.3 m) past each end; main "
         "from the source to the farthest zone's header."
     ),
@@ -155,7 +155,7 @@ def _pipe_cuts(
     for size in dict.fromkeys(piece.size for piece, _ in pieces):
         here = [(piece.length, name) for piece, name in pieces if piece.size == size]
         kinds = {name.what == "main" for _, name in here}
-        element = BOTH if len(kinds) == 2 else MAIN if True in kinds else HEADERS
+        element = HEADERS_AND_MAIN if len(kinds) == 2 else MAIN if True in kinds else HEADERS
         plan = _plan(size, [length for length, _ in here], couplings=True)
         cuts = CutList(
             element=element,
