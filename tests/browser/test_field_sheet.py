@@ -14,6 +14,7 @@ from playwright.sync_api import Page
 from evenrow import share
 from evenrow.calculators import field_sheet
 from evenrow.design.demos import NAMES, demo
+from evenrow.words import LANGUAGES, use_language
 
 pytestmark = pytest.mark.browser
 
@@ -49,15 +50,25 @@ DOCUMENTS = {
 }
 
 
+def in_language(name, code):
+    """Return how a document is called in a language."""
+    return name if code == "en" else f"{name}, {code}"
+
+
+NAMED = [in_language(name, code) for name in DOCUMENTS for code in LANGUAGES]
+
+
 @pytest.fixture(scope="module")
 def sheets():
-    """The sheet of every document."""
-    return {
-        name: field_sheet.sheet_of(
-            made(), link=f"{ADDRESS}#{share.encode(made())}", date="25 November 2026"
-        )
-        for name, made in DOCUMENTS.items()
-    }
+    """The sheet of every document, in every language."""
+    found = {}
+    for name, made in DOCUMENTS.items():
+        link = f"{ADDRESS}#{share.encode(made())}"
+        for code in LANGUAGES:
+            with use_language(code):
+                sheet = field_sheet.sheet_of(made(), link=link, date="25 November 2026")
+            found[in_language(name, code)] = sheet
+    return found
 
 
 def pages_of(pdf: bytes) -> int:
@@ -67,7 +78,7 @@ def pages_of(pdf: bytes) -> int:
     return max(counts)
 
 
-@pytest.mark.parametrize("name", DOCUMENTS)
+@pytest.mark.parametrize("name", NAMED)
 def test_two_sides_on_both_papers_with_nothing_cut_off(name, sheets, open_context):
     watched = open_context()
     page = watched.context.new_page()
@@ -105,7 +116,7 @@ def test_two_sides_on_both_papers_with_nothing_cut_off(name, sheets, open_contex
     assert watched.errors == []
 
 
-@pytest.mark.parametrize("name", DOCUMENTS)
+@pytest.mark.parametrize("name", NAMED)
 def test_every_letter_is_large_enough(name, sheets, open_context):
     page = open_context().context.new_page()
     page.set_content(field_sheet.standalone(sheets[name]))

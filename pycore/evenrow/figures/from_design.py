@@ -54,11 +54,11 @@ def refs_of(design: Design) -> dict[str, Ref]:
     found: dict[str, Ref] = {}
     # Where header and main are one pipe they are one line of the list.
     shared = any(cuts.element == HEADERS_AND_MAIN for cuts in design.parts.cuts)
-    main = tr(design.candidate.main.label)
+    main = design.candidate.main.code
     for number, part in enumerate(design.parts.parts, start=1):
         for use in part.uses:
             found.setdefault(use.element, Ref(number=number, label=part.label))
-            if use.element == "header" and shared and part.label == main:
+            if (use.element, part.product.code) == ("header", main) and shared:
                 found.setdefault("main", found["header"])
     return found
 

@@ -28,6 +28,7 @@ from evenrow.design.instructions.holes import hole_positions
 from evenrow.design.solve import design
 from evenrow.design.steps import cautions
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import LANGUAGES, use_language
 
 ROOT = Path(__file__).parents[3]
 LINK = "https://coop.example.org/drip/whole-field/#design=1.eNq"
@@ -73,6 +74,20 @@ def text_of(html):
 def test_both_sides_fit_both_papers_by_the_estimate(name, sheets):
     assert len(re.findall('<article class="page">', sheets[name].html)) == 2
     assert max(sheets[name].heights) <= paper.HEIGHT
+
+
+@pytest.mark.parametrize("code", [code for code in LANGUAGES if code != "en"])
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_it_fits_in_every_language_with_all_its_cautions(name, code):
+    with use_language(code):
+        sheet = field_sheet.sheet_of(DOCUMENTS[name](), link=LINK, date="2026-11-25")
+        written = field_sheet.standalone(sheet)
+        shown = text_of(sheet.html)
+        inputs, _ = read(CALCULATOR, DOCUMENTS[name]())
+        for caution in cautions(inputs["source"]["kind"]):
+            assert caution in shown
+    assert max(sheet.heights) <= paper.HEIGHT
+    assert f'<html lang="{code}">' in written
 
 
 @pytest.mark.parametrize("name", DOCUMENTS)

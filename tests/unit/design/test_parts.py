@@ -27,6 +27,7 @@ from evenrow.design.parts import (
 from evenrow.design.runs import Row
 from evenrow.design.zones import partition
 from evenrow.errors import InputError
+from evenrow.words import use_language
 
 FLOW = 2e-4
 MAIN, HEADER = "tube-21", "tube-15"
@@ -355,3 +356,22 @@ def test_a_large_field_is_listed():
     draw = random.Random(1)
     _, parts = of_rows([draw.choice([60.0, 80.0, 95.0]) for _ in range(400)], lines=2, zones=4)
     assert used(parts, "take-off") == 800
+
+
+def test_a_list_is_made_in_the_language_in_use_whatever_was_made_before():
+    runs = [RunPiece(row=1, zone=1, length=20.0)]
+    fields_ = {
+        "headers": {1: ((PipePiece(size=pipe("tube-15"), length=5.0),),)},
+        "mains": [PipePiece(size=pipe("tube-15"), length=5.0)],
+        "zones": [ZoneFeed(number=1, tee=False, takeoffs=1)],
+    }
+    english = plain(runs, **fields_)[1]
+    with use_language("es"):
+        spanish = plain(runs, **fields_)[1]
+    assert plain(runs, **fields_)[1] == english
+    assert [part.product.code for part in spanish.parts] == [p.product.code for p in english.parts]
+    for one, other in zip(english.parts, spanish.parts, strict=True):
+        assert one.label != other.label
+        assert one.rule != other.rule
+        assert one.element != other.element
+        assert one.group == other.group

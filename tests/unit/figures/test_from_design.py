@@ -15,6 +15,7 @@ from evenrow.design.segments import segment_areas
 from evenrow.design.solve import design
 from evenrow.figures import from_design
 from evenrow.units import format_value
+from evenrow.words import use_language
 
 FIGURES = (
     from_design.plan_figure,
@@ -26,8 +27,13 @@ FIGURES = (
 
 
 @pytest.fixture(scope="module", params=NAMES)
-def found(request):
-    inputs, system = read(CALCULATOR, demo(request.param))
+def name(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def found(name):
+    inputs, system = read(CALCULATOR, demo(name))
     return design(field_of(inputs, system))
 
 
@@ -51,6 +57,15 @@ def test_numbers_are_lines_of_the_parts_list(found):
     assert ("elbow" in refs) == any(not zone.layout.tee for zone in found.zones)
     for place, part in enumerate(found.candidate.assembly.parts, start=1):
         assert refs[f"assembly {place}"].label.startswith(part.label)
+
+
+def test_numbers_are_the_same_in_every_language(name, found):
+    inputs, system = read(CALCULATOR, demo(name))
+    with use_language("es"):
+        refs = from_design.refs_of(design(field_of(inputs, system)))
+    numbers = {element: ref.number for element, ref in from_design.refs_of(found).items()}
+    assert {element: ref.number for element, ref in refs.items()} == numbers
+    assert all(ref.label != from_design.refs_of(found)[e].label for e, ref in refs.items())
 
 
 def test_the_plan_is_the_layout(found):
