@@ -26,6 +26,7 @@ from common import (
     say,
     set_fresh,
 )
+from join_modules import join
 from make_icons import write_icons
 from offline_manifest import write_manifest
 from pack_browser import pack_all
@@ -89,6 +90,25 @@ def copy_runtime(site: Path, pyodide: Path, packed: list[Path]) -> None:
     (target / "pyodide-lock.json").write_text(trimmed_lock(pyodide), encoding="utf-8")
     for path in packed:
         shutil.copyfile(path, target / path.name)
+
+
+def postpone_search(site: Path) -> None:
+    """Let the theme's search worker start only when somebody searches.
+
+    Raises
+    ------
+    StopError
+        When the theme does not bring exactly one search worker.
+    """
+    found = list(site.glob("assets/javascripts/workers/search.*.js"))
+    if len(found) != 1:
+        raise StopError(f"The theme brings {len(found)} search workers, one was expected.")
+    before = site / "assets" / "js" / "late-search.js"
+    search = found[0].read_text(encoding="utf-8")
+    search = "\n".join(line for line in search.splitlines() if not line.startswith("//# source"))
+    text = before.read_text(encoding="utf-8")
+    found[0].write_text(f"{text}\nfunction startSearch() {{\n{search}\n}}\n", encoding="utf-8")
+    before.unlink()
 
 
 def remove_unused(site: Path) -> None:
@@ -162,6 +182,8 @@ def assemble(fresh: Path, pyodide: Path, packed: list[Path], modules: Path | Non
     )
     remove_unused(fresh)
     separate_search(fresh)
+    postpone_search(fresh)
+    join(fresh / "assets" / "js" / "core-worker.js")
     copy_runtime(fresh, pyodide, packed)
     write_icons(fresh / "assets" / "img")
     write_policies(fresh)

@@ -44,13 +44,15 @@ def collect(site: Path) -> tuple[dict[str, str], dict[str, str]]:
 def write_python_id(site: Path) -> str:
     """Tell the page's worker which Python it runs; names its snapshot on the device.
 
-    Our package is in the snapshot too, so the name changes with it.
+    Our package is in the snapshot too, and its form and how Python starts are the worker's: the
+    name changes with each of them.
     """
     worker = site / "assets" / "js" / "core-worker.js"
-    text = worker.read_text(encoding="utf-8")
+    text, count = PYTHON_PLACE.subn('/* PYTHON_ID */ ""', worker.read_text(encoding="utf-8"))
     files, runtime = collect(site)
-    python_id = release_hash({**runtime, CORE: files[CORE]} if CORE in files else runtime)
-    text, count = PYTHON_PLACE.subn(f'/* PYTHON_ID */ "{python_id}"', text)
+    how = hashlib.sha256(text.encode()).hexdigest()
+    python_id = release_hash({**runtime, CORE: files.get(CORE, ""), "worker": how})
+    text = text.replace('/* PYTHON_ID */ ""', f'/* PYTHON_ID */ "{python_id}"')
     if count != 1:
         raise StopError("The page's worker (core-worker.js) has no place for its Python's hash.")
     worker.write_text(text, encoding="utf-8")

@@ -6,6 +6,9 @@ const { pack, snapshotStore, unpack } = await import("../../site_src/assets/js/s
 
 const MEMORY = new Uint8Array(1000).map((_, index) => index % 251);
 const LAYOUT = { table: 7, names: { "ä": 1 } };
+const ARCHIVES = [new Uint8Array([1, 2, 3]), new Uint8Array(0), new Uint8Array([4])];
+const KEPT = { memory: MEMORY, layout: LAYOUT, archives: ARCHIVES };
+const NOTHING = { kept: null, make: false };
 
 /** A device's storage; `full` refuses whatever is put into it. */
 function device({ full = false } = {}) {
@@ -22,65 +25,85 @@ function device({ full = false } = {}) {
   return { kept, names: () => [...kept.keys()].map((key) => key.split("/").pop()) };
 }
 
-test("memory and layout come back as they were, the memory at a place that words fit", () => {
-  const body = pack(MEMORY, LAYOUT);
-  const { memory, layout } = unpack(body.buffer);
-  assert.deepEqual(memory, MEMORY);
-  assert.deepEqual(layout, LAYOUT);
-  assert.equal(memory.byteOffset % 16, 0);
+test("memory, layout and archives come back as they were, the memory at a place that words fit", () => {
+  const kept = unpack(pack(KEPT).buffer);
+  assert.deepEqual(kept, KEPT);
+  assert.equal(kept.memory.byteOffset % 16, 0);
+});
+
+test("what is all zeros in the memory takes no room, wherever it is", () => {
+  const size = 100 * 4096 + 7;
+  for (const used of [[], [0], [size - 1], [4095, 4096], [0, 50 * 4096, 52 * 4096 + 1, size - 1]]) {
+    const memory = new Uint8Array(size);
+    for (const at of used) memory[at] = 255;
+    const body = pack({ memory, layout: LAYOUT, archives: [] });
+    assert.ok(body.length <= 4096 * used.length + 512, `${body.length} for ${used}`);
+    assert.deepEqual(unpack(body.buffer).memory, memory);
+  }
 });
 
 test("nothing is looked for or made while developing", async () => {
   device();
-  assert.deepEqual(await snapshotStore("").find(), { memory: null, layout: null, make: false });
+  assert.deepEqual(await snapshotStore("").find(), NOTHING);
 });
 
 test("the first start makes one, the next starts from it, and a start that worked leaves no mark", async () => {
   const { names } = device();
   const store = snapshotStore("a");
   assert.equal((await store.find()).make, true);
-  await store.keep({ memory: MEMORY, layout: LAYOUT });
+  await store.keep(KEPT);
   const next = snapshotStore("a");
-  const { memory, layout, make } = await next.find();
-  assert.deepEqual([memory, layout, make], [MEMORY, LAYOUT, false]);
+  const { kept, make } = await next.find();
+  assert.equal(make, false);
+  assert.deepEqual(await kept, KEPT);
   await next.worked();
   assert.deepEqual(names(), ["snapshot"]);
 });
 
 test("three starts that never came back are enough", async () => {
   const { names } = device();
-  await snapshotStore("a").keep({ memory: MEMORY, layout: LAYOUT });
+  await snapshotStore("a").keep(KEPT);
   for (let left = 0; left < 3; left += 1) {
-    assert.ok((await snapshotStore("a").find()).memory, `after ${left}`);
+    assert.ok(await (await snapshotStore("a").find()).kept, `after ${left}`);
   }
-  assert.deepEqual(await snapshotStore("a").find(), { memory: null, layout: null, make: false });
+  assert.deepEqual(await snapshotStore("a").find(), NOTHING);
   assert.deepEqual(names(), ["snapshot-refused"]);
   assert.equal((await snapshotStore("a").find()).make, false);
 });
 
-test("other bytes than were kept are refused", async () => {
-  const { kept, names } = device();
-  await snapshotStore("a").keep({ memory: MEMORY, layout: LAYOUT });
-  const [[key, answer]] = kept;
-  const bytes = new Uint8Array(await answer.clone().arrayBuffer());
-  bytes[bytes.length - 1] ^= 1;
-  kept.set(key, new Response(bytes, { headers: answer.headers }));
-  assert.equal((await snapshotStore("a").find()).memory, null);
-  assert.deepEqual(names(), ["snapshot-refused"]);
+test("other bytes than were kept are refused, and so is a form of before with its own hash", async () => {
+  for (const change of [
+    (bytes, headers) => [bytes.with(-1, bytes.at(-1) ^ 1), headers],
+    (bytes, headers) => [bytes.slice(0, -1), headers],
+    async (bytes) => {
+      const old = bytes.fill(255, 0, 4);
+      const sum = new Uint8Array(await crypto.subtle.digest("SHA-256", old));
+      return [old, { "x-sha256": Buffer.from(sum).toString("hex") }];
+    },
+  ]) {
+    const { kept, names } = device();
+    await snapshotStore("a").keep(KEPT);
+    const [[key, answer]] = kept;
+    const whole = new Uint8Array(await answer.clone().arrayBuffer());
+    const [bytes, headers] = await change(whole, answer.headers);
+    kept.set(key, new Response(bytes, { headers }));
+    assert.equal(await (await snapshotStore("a").find()).kept, null);
+    assert.deepEqual(names(), ["snapshot-refused"]);
+  }
 });
 
 test("a full device, or one without storage, never gets in the way", async () => {
   const { names } = device({ full: true });
   const store = snapshotStore("a");
-  await store.keep({ memory: MEMORY, layout: LAYOUT });
+  await store.keep(KEPT);
   assert.deepEqual(names(), []);
-  assert.deepEqual(await store.find(), { memory: null, layout: null, make: true });
+  assert.deepEqual(await store.find(), { kept: null, make: true });
   globalThis.caches = {
     open: async () => {
       throw new DOMException("no", "SecurityError");
     },
   };
-  assert.deepEqual(await store.find(), { memory: null, layout: null, make: false });
+  assert.deepEqual(await store.find(), NOTHING);
   await store.worked();
   await store.refuse();
 });

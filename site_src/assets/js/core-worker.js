@@ -14,6 +14,7 @@ import { ARCHIVES, startKept, startPlain } from "./python-start.js";
 import { snapshotStore } from "./snapshot.js";
 
 const RUNTIME = new URL("../runtime/", import.meta.url);
+const LIBRARY = "python_stdlib";
 // Filled in by the build: changes with the runtime, and with our package.
 const PYTHON_ID = /* PYTHON_ID */ "";
 // After the first answer, so that it competes with nothing; on a page that asks nothing, after a while.
@@ -56,33 +57,44 @@ async function compiled(name) {
   return WebAssembly.compile(await answer.arrayBuffer());
 }
 
-/**
- * Ask for everything that both starts need, all at once; the waiting is done where it is used.
- * @returns {import("./python-start.js").Parts}
- */
-function parts() {
-  const archives = Promise.all(ARCHIVES.map(unpacked));
-  const modules = Promise.all(BINARY_MODULES.map((name) => compiled(`${name}.wasm`)));
-  // This only keeps an early failure from being "unhandled".
-  for (const each of [archives, modules]) each.catch(() => {});
-  return { archives, modules };
+/** A promise that is waited for later: until then its failure is not "unhandled". */
+function later(promise) {
+  promise.catch(() => {});
+  return promise;
+}
+
+/** @type {Promise<Uint8Array[]> | null} */
+let asked = null;
+
+/** Ask for the archives once: the standard library, then ARCHIVES. A kept start brings its own. */
+function archives() {
+  asked ??= later(Promise.all([LIBRARY, ...ARCHIVES].map(unpacked)));
+  return asked;
+}
+
+/** @param {Promise<Uint8Array[]>} all @param {Promise<WebAssembly.Module[]>} modules */
+function parts(all, modules) {
+  return { archives: all.then((each) => each.slice(1)), modules };
 }
 
 /**
  * Start Python from the snapshot.
+ * @param {import("./snapshot.js").Kept | null} kept
  * @returns {Promise<any>} null when there is none or it does not work
  */
-async function tryKept(loadPyodide, options, ready, kept) {
-  if (!kept.memory) return null;
+async function tryKept(loadPyodide, options, modules, kept) {
+  if (!kept) return null;
   try {
     enter("kept");
-    const python = await startKept(loadPyodide, options, ready, kept);
+    const all = Promise.resolve(kept.archives);
+    const own = { ...options, stdLibURL: Promise.resolve(kept.archives[0]) };
+    const python = await startKept(loadPyodide, own, parts(all, modules), kept);
     fromSnapshot = true;
     snapshots.worked();
     return python;
   } catch (error) {
     // What did not arrive is no fault of the snapshot: the start as a whole has failed then.
-    await Promise.all([ready.archives, ready.modules]);
+    await modules;
     console.info("The kept start did not work here; starting plainly.", String(error));
     await snapshots.refuse();
     return null;
@@ -92,9 +104,10 @@ async function tryKept(loadPyodide, options, ready, kept) {
 /** @type {import("./python-start.js").Snapshot | null} taken, and not yet kept */
 let taken = null;
 
-function keepTaken() {
-  if (taken) snapshots.keep(taken);
+async function keepTaken() {
+  const snapshot = taken;
   taken = null;
+  if (snapshot) snapshots.keep({ ...snapshot, archives: await archives() });
 }
 
 /** Keep the snapshot once the first answer is out. @param {import("./python-start.js").Snapshot} snapshot */
@@ -119,32 +132,36 @@ const found = find();
 
 async function boot() {
   enter("runtime");
-  const ready = parts();
-  const library = unpacked("python_stdlib");
-  const [wasmModule, { loadPyodide }, lock, kept] = await Promise.all([
-    compiled("pyodide.asm.wasm"),
-    import(new URL("pyodide.js", RUNTIME).href),
-    file("pyodide-lock.json").then((answer) => answer.text()),
-    found,
-    // Read ahead; the loader finds it there.
-    import(new URL("pyodide.asm.js", RUNTIME).href),
-    // The loader itself would go on without it.
-    library,
-  ]);
+  const modules = later(Promise.all(BINARY_MODULES.map((name) => compiled(`${name}.wasm`))));
+  const runtime = later(
+    Promise.all([
+      compiled("pyodide.asm.wasm"),
+      import(new URL("pyodide.js", RUNTIME).href),
+      file("pyodide-lock.json").then((answer) => answer.text()),
+      // Read ahead; the loader finds it there.
+      import(new URL("pyodide.asm.js", RUNTIME).href),
+    ]),
+  );
+  const { kept, make } = await found;
+  if (!kept) archives();
+  const [wasmModule, { loadPyodide }, lock] = await runtime;
   const options = {
     indexURL: RUNTIME.href,
     lockFileContents: lock,
     packageBaseUrl: RUNTIME.href,
     wasmModule,
-    stdLibURL: library,
   };
-  const python =
-    (await tryKept(loadPyodide, options, ready, kept)) ??
-    (await startPlain(loadPyodide, options, ready, {
-      keep: kept.make ? keep : undefined,
+  let python = await tryKept(loadPyodide, options, modules, await kept);
+  if (!python) {
+    // Waited for: the loader itself would go on without the library.
+    const [library] = await archives();
+    const own = { ...options, stdLibURL: Promise.resolve(library) };
+    python = await startPlain(loadPyodide, own, parts(archives(), modules), {
+      keep: make ? keep : undefined,
       cannotKeep,
       onStage: enter,
-    }));
+    });
+  }
   const web = python.pyimport("evenrow.calculators.web");
   call = (text) => web.call(text);
   const info = call(JSON.stringify({ v: 1, op: "info" }));

@@ -2,8 +2,9 @@
 //
 // Made by the very browser that uses it, from its own first plain start; never downloaded, and
 // always dispensable: whatever goes wrong, the plain start follows.  One per release of runtime and
-// package: both are in that memory.  Kept as one body: the length of the layout (4 bytes), the layout
-// (JSON, filled up to a multiple of 16 bytes), the memory.
+// package: both are in that memory.  Kept as one body, so that it is there whole or not at all: the
+// length of the head (4 bytes), the head (JSON, filled up to a multiple of 16 bytes), the runs of the
+// memory that are not all zeros (a third is), and Python's archives, unpacked already.
 
 const SCOPE = new URL("../../", import.meta.url);
 const KEY = new URL("assets/runtime/snapshot", SCOPE).href;
@@ -20,23 +21,57 @@ async function sum(bytes) {
 }
 
 const ALIGN = 16;
+const BLOCK = 4096;
 
-/** @param {Uint8Array} memory @param {object} layout @returns {Uint8Array} */
-export function pack(memory, layout) {
-  const text = new TextEncoder().encode(JSON.stringify(layout));
-  const start = Math.ceil((4 + text.length) / ALIGN) * ALIGN;
-  const body = new Uint8Array(start + memory.length);
+/**
+ * @typedef {{memory: Uint8Array, layout: any, archives: Uint8Array[]}} Kept
+ *   archives: the standard library, then those of python-start.js in their order
+ */
+
+/** @param {Uint8Array} memory @returns {[number, number][]} start and end of what is not all zeros */
+function usedRuns(memory) {
+  /** @type {[number, number][]} */
+  const runs = [];
+  for (let start = 0; start < memory.length; start += BLOCK) {
+    const end = Math.min(start + BLOCK, memory.length);
+    let at = start;
+    while (at < end && memory[at] === 0) at += 1;
+    if (at === end) continue;
+    const last = runs.at(-1);
+    if (last?.[1] === start) last[1] = end;
+    else runs.push([start, end]);
+  }
+  return runs;
+}
+
+/** @param {Kept} kept @returns {Uint8Array} */
+export function pack({ memory, layout, archives }) {
+  const runs = usedRuns(memory);
+  const head = { layout, size: memory.length, runs, archives: archives.map(({ length }) => length) };
+  const text = new TextEncoder().encode(JSON.stringify(head));
+  const pieces = [...runs.map(([start, end]) => memory.subarray(start, end)), ...archives];
+  let at = Math.ceil((4 + text.length) / ALIGN) * ALIGN;
+  const body = new Uint8Array(pieces.reduce((sum, { length }) => sum + length, at));
   new DataView(body.buffer).setUint32(0, text.length, true);
   body.set(text, 4);
-  body.set(memory, start);
+  for (const piece of pieces) {
+    body.set(piece, at);
+    at += piece.length;
+  }
   return body;
 }
 
-/** @param {ArrayBuffer} body @returns {{memory: Uint8Array, layout: any}} */
+/** @param {ArrayBuffer} body @returns {Kept} */
 export function unpack(body) {
   const length = new DataView(body).getUint32(0, true);
-  const layout = JSON.parse(new TextDecoder().decode(new Uint8Array(body, 4, length)));
-  return { memory: new Uint8Array(body, Math.ceil((4 + length) / ALIGN) * ALIGN), layout };
+  const { layout, size, runs, archives } = JSON.parse(
+    new TextDecoder().decode(new Uint8Array(body, 4, length)),
+  );
+  let at = Math.ceil((4 + length) / ALIGN) * ALIGN;
+  const next = (count) => new Uint8Array(body, (at += count) - count, count);
+  const memory = new Uint8Array(size);
+  for (const [start, end] of runs) memory.set(next(end - start), start);
+  return { memory, layout, archives: archives.map(next) };
 }
 
 /** @param {string} id hash of runtime and package; "" while developing: nothing is kept */
@@ -47,34 +82,48 @@ export function snapshotStore(id) {
   /** @type {Promise<unknown>} */
   let noted = Promise.resolve();
   return {
-    /** @returns {Promise<{memory: Uint8Array | null, layout: any, make: boolean}>} */
+    /**
+     * Tells at once whether there is one; its reading goes on meanwhile.
+     * @returns {Promise<{kept: Promise<Kept | null> | null, make: boolean}>} `kept` gives null for one
+     *   that is damaged; `make`: none is there, and one may be made
+     */
     async find() {
-      const nothing = { memory: null, layout: null, make: false };
+      const nothing = { kept: null, make: false };
       if (!usable) return nothing;
       try {
         const cache = await open();
-        if (await cache.match(REFUSED)) return nothing;
-        const kept = await cache.match(KEY);
+        const [refused, kept, tried] = await Promise.all(
+          [REFUSED, KEY, TRYING].map((key) => cache.match(key)),
+        );
+        if (refused) return nothing;
         if (!kept) return { ...nothing, make: true };
-        const body = await kept.arrayBuffer();
-        const whole = kept.headers.get("x-sha256") === (await sum(body));
-        const tried = await cache.match(TRYING);
         const tries = tried ? Number.parseInt(await tried.text(), 10) : 0;
-        if (!whole || !(tries < MOST_TRIES)) {
+        if (!(tries < MOST_TRIES)) {
           await this.refuse();
           return nothing;
         }
         // Not waited for here: it is written while Python starts.
         noted = cache.put(TRYING, new Response(String(tries + 1))).catch(() => {});
-        return { ...unpack(body), make: false };
+        return { kept: this.read(kept), make: false };
       } catch {
         return nothing;
       }
     },
-    /** @param {{memory: Uint8Array, layout: object}} snapshot */
-    async keep({ memory, layout }) {
+    /** @param {Response} answer @returns {Promise<Kept | null>} null, and refused, when it is damaged */
+    async read(answer) {
       try {
-        const body = pack(memory, layout);
+        const body = await answer.arrayBuffer();
+        if (answer.headers.get("x-sha256") === (await sum(body))) return unpack(body);
+      } catch {
+        // As good as damaged.
+      }
+      await this.refuse();
+      return null;
+    },
+    /** @param {Kept} snapshot */
+    async keep(snapshot) {
+      try {
+        const body = pack(snapshot);
         const headers = { "x-sha256": await sum(body) };
         await (await open()).put(KEY, new Response(body, { headers }));
       } catch {

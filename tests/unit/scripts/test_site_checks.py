@@ -178,6 +178,13 @@ def test_release_changes_with_any_file_and_runtime_only_with_its_own(whole_site)
     assert third["runtime"] == first["runtime"]
     assert third["python"] != first["python"]
     (whole_site / "sw.js").write_text(template)
+    worker = whole_site / "assets" / "js" / "core-worker.js"
+    worker.write_text(worker.read_text() + "start();")  # another way to start: kept anew
+    offline_manifest.write_manifest(whole_site)
+    changed = manifest(whole_site)
+    assert changed["runtime"] == first["runtime"]
+    assert changed["python"] not in (first["python"], third["python"])
+    (whole_site / "sw.js").write_text(template)
     (whole_site / "assets" / "runtime" / "numpy.pack").write_text("other")
     offline_manifest.write_manifest(whole_site)
     assert manifest(whole_site)["runtime"] != first["runtime"]
