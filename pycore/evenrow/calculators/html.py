@@ -149,7 +149,7 @@ def _take(take: Take | None) -> str:
     return (
         '<td role="cell" class="er-take-cell"><button type="button" class="er-button er-take" '
         f'data-to="{escaped(take.to)}" data-values="{escaped(values)}" '
-        f'data-name="{escaped(take.label)}" hidden>{escaped(tr("Take this one"))}</button></td>'
+        f'data-label="{escaped(take.label)}" hidden>{escaped(tr("Take this one"))}</button></td>'
     )
 
 

@@ -89,7 +89,7 @@ export function mountChoices(calc) {
   const mount = () => {
     for (const each of result.querySelectorAll(".er-take[hidden]")) {
       each.hidden = false;
-      each.setAttribute("aria-label", tr("Take this one: {what}", { what: each.dataset.name }));
+      each.setAttribute("aria-label", tr("Take this one: {what}", { what: each.dataset.label }));
     }
   };
   calc.addEventListener("phase", mount);
