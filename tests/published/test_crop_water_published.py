@@ -21,6 +21,7 @@ from evenrow.agronomy.soil import (
     stress_coefficient,
     total_available,
 )
+from evenrow.calculators.watering_plan import MAX_ECE
 
 
 @pytest.mark.parametrize(("day", "kc"), [(20, 0.40), (40, 0.85), (70, 1.15), (95, 0.55)])
@@ -88,9 +89,43 @@ def test_tolerance_table(threshold, slope, half, none):
     assert float(zero_yield_salinity(threshold, slope)) == pytest.approx(none, abs=0.5)
 
 
+@pytest.mark.parametrize(
+    ("threshold", "tenth", "quarter", "half", "none"),
+    [
+        (1.0, 1.5, 2.3, 3.6, 6.3),
+        (3.2, 3.8, 4.8, 6.3, 9.4),
+        (4.7, 5.8, 7.4, 10.0, 15.0),
+        (1.7, 2.5, 3.8, 5.9, 10.0),
+    ],
+    ids=["bean", "scallop squash", "zucchini", "sweet corn"],
+)
+def test_a_whole_row_of_the_tolerance_table(threshold, tenth, quarter, half, none):
+    # FAO-29 rev. 1, table 4, as PLOS ONE 13(6) e0198290, table 3, quotes it; mark: published,
+    # read there. Both ends give the line, the columns between are the check; rounded to 0.1 there.
+    slope = 1.0 / (none - threshold)
+    loss = [1.0 - float(relative_yield(ece, threshold, slope)) for ece in (tenth, quarter, half)]
+    assert loss == pytest.approx([0.10, 0.25, 0.50], abs=0.02)
+    assert float(zero_yield_salinity(threshold, slope)) == pytest.approx(none, rel=1e-12)
+
+
+def test_no_class_of_salt_is_laxer_than_the_table():
+    # FAO-29 rev. 1, table 4: bean 6.3, zucchini 15 (published, read as quoted), strawberry 4,
+    # lettuce 9 (from memory). Each stands among the names of its class in the form.
+    assert MAX_ECE["sensitive"] <= min(6.3, 4.0)
+    assert MAX_ECE["moderate"] <= 9.0
+    assert MAX_ECE["tolerant"] <= 15.0
+
+
 def test_leaching_of_surface_watering():
     # FAO-29 rev. 1, eq. 9: ECw 1.2 and ECe 1.7 (maize); mark: from memory
     assert float(leaching_for_surface(1.2, 1.7)) == pytest.approx(0.16, abs=0.005)
+
+
+def test_effective_rain_of_a_wet_month():
+    # The R package FAO56 1.0, EffPrec, gives the rule; its example is 450 mm; mark: published,
+    # worked out by hand: 125 + 45. Below 250 mm: 100 (125 - 20) / 125 = 84.
+    assert float(effective_rain_monthly(0.450)) == pytest.approx(0.170, abs=1e-12)
+    assert float(effective_rain_monthly(0.100)) == pytest.approx(0.084, abs=1e-12)
 
 
 def test_effective_rain_where_the_rules_meet():

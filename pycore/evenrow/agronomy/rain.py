@@ -61,7 +61,8 @@ def effective_rain_monthly(rain: ArrayLike) -> FloatArray:
 
     Notes
     -----
-    USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46 (from memory).
+    USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46 (from memory); read
+    in the R package FAO56 1.0, whose function EffPrec is the same.
     """
     p = 1000.0 * series("rain", rain, 0.0, MOST_MONTH, "m")
     return np.asarray(np.where(p <= 250.0, p * (125.0 - 0.2 * p) / 125.0, 125.0 + 0.1 * p) / 1000.0)

@@ -168,8 +168,8 @@ def _rain_number(rain: float) -> Number:
         kind="water_depth",
         rule=tr("Of the month's rain P in mm: P (125 − 0.2 P) / 125, spread over its days."),
         source=tr(
-            "USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46 "
-            "(from memory)"
+            "USDA Soil Conservation Service, as in FAO Irrigation and Drainage Paper 46; read in "
+            "the R package FAO56"
         ),
     )
 
@@ -186,8 +186,8 @@ def _leaching_number(share: float) -> Number:
             "of its class."
         ),
         source=tr(
-            "Keller and Bliesner (1990), chapter 19; classes of FAO-29 rev. 1, table 4 (both "
-            "from memory)"
+            "Keller and Bliesner (1990), chapter 19 (from memory); classes by FAO-29 rev. 1, table "
+            "4, read in PLOS ONE 13(6) e0198290, which quotes it (strawberry and lettuce from memory)"
         ),
     )
 
