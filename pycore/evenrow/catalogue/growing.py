@@ -13,6 +13,7 @@ from evenrow.catalogue.keys import Form
 from evenrow.catalogue.load import _of_code
 from evenrow.catalogue.use import current
 from evenrow.errors import InputError, InputErrors
+from evenrow.words import said
 
 __all__ = [
     "GROUPS",
@@ -187,9 +188,9 @@ def crops() -> Mapping[str, Crop]:
 
 def soil(code: str, *, field: str = "soil") -> Soil:
     """Return the soil of that code; raises `InputError` ``unknown_choice`` if there is none."""
-    return _of_code(soils(), code, "soil", field)
+    return _of_code(soils(), code, said("this soil is not in the catalogue"), field)
 
 
 def crop(code: str, *, field: str = "crop") -> Crop:
     """Return the crop of that code; raises `InputError` ``unknown_choice`` if there is none."""
-    return _of_code(crops(), code, "crop", field)
+    return _of_code(crops(), code, said("this crop is not in the catalogue"), field)

@@ -11,6 +11,7 @@ from evenrow.catalogue.load import _of_code
 from evenrow.catalogue.types import AssemblyPart, Device, Fitting, PipeSize
 from evenrow.catalogue.whole import Catalogue, builtin
 from evenrow.errors import InputError
+from evenrow.words import said, tr
 
 #: The catalogue in use; empty until one is set, so that nothing is read at import.
 _in_use: list[Catalogue] = []
@@ -71,25 +72,32 @@ def fittings() -> Mapping[str, Fitting]:
 
 def device(code: str, *, field: str = "line.device") -> Device:
     """Return the device of that code; raises `InputError` ``unknown_choice`` if there is none."""
-    return _of_code(devices(), code, "line", field)
+    return _of_code(devices(), code, said("this line is not in the catalogue"), field)
 
 
 def pipe(code: str, *, field: str = "header.pipe") -> PipeSize:
     """Return the pipe of that code; raises `InputError` ``unknown_choice`` if there is none."""
-    return _of_code(pipes(), code, "pipe", field)
+    return _of_code(pipes(), code, said("this pipe is not in the catalogue"), field)
 
 
 def _no_fitting(kind: str, fits: str, to: str) -> InputError:
-    asked = kind + (f" for {fits}" if fits else "") + (f" to {to}" if to else "")
+    asked = tr(kind)
+    if fits:
+        asked = tr("{part} for {fits}", part=asked, fits=fits)
+    if to:
+        asked = tr("{part} to {other}", part=asked, other=to)
     same = [f for f in fittings().values() if f.kind == kind]
-    uses = [f"{f.fits} to {f.to}" if f.to else f.fits or "any" for f in same]
+    uses = [
+        tr("{part} to {other}", part=f.fits, other=f.to) if f.to else f.fits or tr("any")
+        for f in same
+    ]
     return InputError(
-        f"the catalogue has no {asked}",
+        tr("the catalogue has no {asked}", asked=asked),
         code="no_fitting",
         field="catalogue",
         given=asked,
         accepted=", ".join(uses or dict.fromkeys(f.kind for f in fittings().values())),
-        hint="an entry of that kind in fittings.toml of your catalogue",
+        hint=tr("an entry of that kind in fittings.toml of your catalogue"),
     )
 
 
@@ -141,5 +149,5 @@ def controller(stations: int) -> Fitting:
         if f.kind == "controller" and f.stations is not None and f.stations >= stations
     ]
     if not enough:
-        raise _no_fitting("controller", f"{stations} zone valves", "")
+        raise _no_fitting("controller", tr("{count} zone valves", count=stations), "")
     return min(enough, key=lambda f: (f.stations or 0, not f.stocked))

@@ -18,6 +18,7 @@ from evenrow.hydraulics._line import (
     guess,
     newton,
 )
+from evenrow.words import tr
 
 _MARCH_WIDTH = 24
 _HEAD_CAP = 1e6
@@ -121,9 +122,12 @@ def _safe(line: Line, inlet: FloatArray) -> State:
             best = state
     worst = math.nan if best is None else float(best.norm)
     raise ConvergenceError(
-        f"the lateral did not reach its tolerance: {worst:.2g} m of head are left over",
+        tr(
+            "the lateral did not reach its tolerance: {worst:.2g} m of head are left over",
+            worst=worst,
+        ),
         code="not_converged",
-        hint="report this line with its inputs",
+        hint=tr("report this line with its inputs"),
     )
 
 

@@ -17,6 +17,7 @@ from evenrow.hydraulics.lateral import (
     solve_lateral_near,
 )
 from evenrow.hydraulics.run_limits import LEAST, RunLimits
+from evenrow.words import tr
 
 # Two numbers this close are equal for a limit: less than any reading can tell apart.
 _EQUAL = 1e-12
@@ -122,11 +123,11 @@ def most_emitters(cell: Cell, maximum_length: float) -> int:
     first = cell.first_spacing
     if reach < first:
         raise InputError(
-            "is shorter than the distance to the first emitter",
+            tr("is shorter than the distance to the first emitter"),
             code="out_of_range",
             field="maximum_length",
             given=maximum_length,
-            accepted=f"at least {first:g} m",
+            accepted=tr("at least {first:g} m", first=first),
         )
     return min(math.floor((reach - first) / cell.spacing + 1e-9) + 1, MAX_EMITTERS - 1)
 

@@ -29,6 +29,7 @@ from evenrow.hydraulics.network import (
 from evenrow.hydraulics.pipe import Pipe
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.hydraulics.tree import Branch, TreeModel
+from evenrow.words import tr
 
 #: Take-offs that a distinct lateral must have before interpolation takes fewer solves.
 _SHARED = 14
@@ -279,9 +280,9 @@ class _Work:
         balance = abs(given - total) / total if total > 0.0 else given
         if balance > _BALANCE:
             raise ConvergenceError(
-                f"the emitters give {balance:.2g} more or less than the source",
+                tr("the emitters give {balance:.2g} more or less than the source", balance=balance),
                 code="balance",
-                hint="report this block with its inputs",
+                hint=tr("report this block with its inputs"),
             )
         system = report(self.supply, self.met, outside=False)
         return BlockSolution(
@@ -311,9 +312,9 @@ def _refine(works: list[_Work], lines: list[Lateral], limit: float) -> None:
                 break
         else:
             raise ConvergenceError(
-                f"the heads still move by {float(moved.max()):.2g} m",
+                tr("the heads still move by {moved:.2g} m", moved=float(moved.max())),
                 code="not_converged",
-                hint="report this block with its inputs",
+                hint=tr("report this block with its inputs"),
             )
         _fill(work, lines, profiles, places)
 

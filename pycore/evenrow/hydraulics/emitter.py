@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import FloatArray, array, number, whole
+from evenrow.words import tr
 
 #: Head below which the flow falls in proportion to the head [m]. A root has an infinite
 #: slope at 0, so that on a line that runs dry round-off alone would decide the flows;
@@ -74,11 +75,11 @@ class Emitter:
         number("head_min", self.head_min, 0.0, unit="m")
         if not self.head_max > self.head_min:
             raise InputError(
-                "must be above head_min",
+                tr("must be above head_min"),
                 code="out_of_range",
                 field="head_max",
                 given=self.head_max,
-                accepted=f"more than {self.head_min:g} m",
+                accepted=tr("more than {head:g} m", head=self.head_min),
             )
         number("linear_below", self.linear_below, 1e-6, 100.0, unit="m")
         if self.compensating:

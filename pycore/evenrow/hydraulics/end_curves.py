@@ -20,6 +20,7 @@ from evenrow.hydraulics._tridiagonal import solve_symmetric
 from evenrow.hydraulics.curve import LateralCurve, lateral_curve
 from evenrow.hydraulics.flushing import EXIT_K, open_line
 from evenrow.hydraulics.lateral import Lateral
+from evenrow.words import tr
 
 #: Largest error of a curve between its nodes, of the flow or of the head at the open end:
 #: velocities are told to two digits.
@@ -108,8 +109,8 @@ def _sweep(line: Line, ends: FloatArray, head: FloatArray) -> tuple[FloatArray, 
         if moved <= _SETTLED:
             return before[:, 0], head
     raise ConvergenceError(
-        f"the heads of the swept lateral still move by {moved:.2g} of themselves",
-        code="not_converged", hint="report this line with its inputs",
+        tr("the heads of the swept lateral still move by {moved:.2g} of themselves", moved=moved),
+        code="not_converged", hint=tr("report this line with its inputs"),
     )  # fmt: skip
 
 

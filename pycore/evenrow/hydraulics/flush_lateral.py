@@ -13,6 +13,7 @@ from evenrow.hydraulics._line_solve import solve
 from evenrow.hydraulics.constants import G
 from evenrow.hydraulics.emitter import Emitter
 from evenrow.hydraulics.lateral import Lateral
+from evenrow.words import tr
 
 #: Velocity at the open end that takes fine particles with it [m/s]: 1 ft/s, as published in
 #: maintenance guides of the University of California.
@@ -114,8 +115,8 @@ def _need(lateral: Lateral, speed: float, end_k: float) -> FlushSolution:
                 segment / lateral.area,
             )  # fmt: skip
     raise ConvergenceError(
-        f"the heads of the flushed lateral still move by {moved:.2g} m",
-        code="not_converged", hint="report this line with its inputs",
+        tr("the heads of the flushed lateral still move by {moved:.2g} m", moved=moved),
+        code="not_converged", hint=tr("report this line with its inputs"),
     )  # fmt: skip
 
 
@@ -164,8 +165,8 @@ def flush_at(lateral: Lateral, inlet_head: float, *, end_k: float = 1.0) -> Flus
         at_high = _need(lateral, high, k)
     if at_high.inlet_head < target:
         raise ConvergenceError(
-            f"no velocity at the open end gives an inlet head of {target:g} m",
-            code="not_converged", hint="report this line with its inputs",
+            tr("no velocity at the open end gives an inlet head of {target:g} m", target=target),
+            code="not_converged", hint=tr("report this line with its inputs"),
         )  # fmt: skip
     g_low, g_high = at_low.inlet_head - target, at_high.inlet_head - target
     kept = 0

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from evenrow.errors import InputError
 from evenrow.hydraulics._check import FloatArray, array, number
+from evenrow.words import tr
 
 
 def rises_from_survey(
@@ -47,18 +48,18 @@ def rises_from_survey(
     level: FloatArray = array("z", z, -10_000.0, 10_000.0, unit="m").ravel()
     if level.size != points.size:
         raise InputError(
-            "must have one elevation for each point", code="length", field="z",
-            given=level.size, accepted=f"{points.size} numbers",
+            tr("must have one elevation for each point"), code="length", field="z",
+            given=level.size, accepted=tr("{size} numbers", size=points.size),
         )  # fmt: skip
     if points.size < 2 or float(np.diff(points).min()) <= 0.0:
         raise InputError(
-            "must hold at least two points in rising order", code="order", field="x",
-            given=points.size, accepted="distances that rise from the start of the line",
+            tr("must hold at least two points in rising order"), code="order", field="x",
+            given=points.size, accepted=tr("distances that rise from the start of the line"),
         )  # fmt: skip
     if points[0] > 0.0:
         raise InputError(
-            "must begin at the start of the line", code="out_of_range", field="x",
-            given=float(points[0]), accepted="a first point at 0 m or before",
+            tr("must begin at the start of the line"), code="out_of_range", field="x",
+            given=float(points[0]), accepted=tr("a first point at 0 m or before"),
         )  # fmt: skip
     start = float(np.interp(0.0, points, level))
     if horizontal:
@@ -69,8 +70,9 @@ def rises_from_survey(
     longest = float(at.max())
     if float(points[-1]) < longest - 1e-9:
         raise InputError(
-            "ends before the line does", code="out_of_range", field="x",
-            given=float(points[-1]), accepted=f"a last point at {longest:g} m or beyond",
+            tr("ends before the line does"), code="out_of_range", field="x",
+            given=float(points[-1]),
+            accepted=tr("a last point at {longest:g} m or beyond", longest=longest),
         )  # fmt: skip
     return np.asarray(np.interp(at, points, level) - start)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from evenrow.errors import ConvergenceError, InputError
 from evenrow.hydraulics._check import number
 from evenrow.hydraulics.lateral import Lateral, LateralSolution, solve_lateral
+from evenrow.words import tr
 
 _HIGHEST = 10_000.0  # [m] the largest head `solve_lateral` takes
 _MAX_TRIALS = 100
@@ -67,14 +68,14 @@ def solve_lateral_for_flow(lateral: Lateral, inlet_flow: float) -> LateralSoluti
         if high - low <= 1e-13 * max(high, 1.0):
             break
     raise ConvergenceError(
-        f"no inlet head gives a flow of {target:.6g} m3/s", code="not_converged",
-        hint="report this line with its inputs",
+        tr("no inlet head gives a flow of {target:.6g} m3/s", target=target), code="not_converged",
+        hint=tr("report this line with its inputs"),
     )  # fmt: skip
 
 
 def _too_much(given: float, most: float) -> InputError:
     """Return the error for a flow beyond the line."""
     return InputError(
-        "is more than the line can take", code="out_of_range", field="inlet_flow", given=given,
-        accepted=f"more than 0 and less than {most:.6g} m3/s",
+        tr("is more than the line can take"), code="out_of_range", field="inlet_flow", given=given,
+        accepted=tr("more than 0 and less than {most:.6g} m3/s", most=most),
     )  # fmt: skip

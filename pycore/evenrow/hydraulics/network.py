@@ -19,6 +19,7 @@ from evenrow.hydraulics.header import CurveLaterals, Header, HeaderModel, Header
 from evenrow.hydraulics.pipe import Pipe, PipeRun
 from evenrow.hydraulics.source import SourceCurve
 from evenrow.hydraulics.tree import Branch, TreeModel
+from evenrow.words import tr
 
 __all__ = [
     "Header",
@@ -309,9 +310,9 @@ def meet(
         new = head + step
         head = new if low < new < high else 0.5 * (low + high)
     raise ConvergenceError(
-        f"source and system did not meet: {gap:.2g} m of head are left over",
+        tr("source and system did not meet: {gap:.2g} m of head are left over", gap=gap),
         code="not_converged",
-        hint="report this system with its inputs",
+        hint=tr("report this system with its inputs"),
     )
 
 

@@ -13,6 +13,7 @@ from evenrow.errors import InputError
 from evenrow.hydraulics._check import FloatArray, array, number
 from evenrow.hydraulics.bucket import BucketStatistics, bucket_statistics
 from evenrow.hydraulics.constants import G
+from evenrow.words import tr
 
 __all__ = ["BucketStatistics", "SourceCurve", "bucket_statistics", "usable_flow"]
 
@@ -94,12 +95,12 @@ class SourceCurve:
             drop = h0 - number(f"points.{i}.head", head, 0.0, unit="m")
             if drop <= 0.0:
                 raise InputError(
-                    "must be below the static head",
+                    tr("must be below the static head"),
                     code="out_of_range",
                     field=f"points.{i}.head",
                     given=head,
-                    accepted=f"less than {h0:g} m",
-                    hint="check which reading is static",
+                    accepted=tr("less than {head:g} m", head=h0),
+                    hint=tr("check which reading is static"),
                 )
             readings.append(
                 (drop, number(f"points.{i}.flow", flow, 0.0, open_low=True, unit="m3/s"))
@@ -108,10 +109,10 @@ class SourceCurve:
             readings.append((h0, number("open_flow", open_flow, 0.0, open_low=True, unit="m3/s")))
         if not readings:
             raise InputError(
-                "is needed when there are no throttled readings",
+                tr("is needed when there are no throttled readings"),
                 code="missing",
                 field="open_flow",
-                accepted="more than 0 m3/s",
+                accepted=tr("more than 0 m3/s"),
             )
         drops = np.array([r[0] for r in readings])
         flows = np.array([r[1] for r in readings])
@@ -151,34 +152,34 @@ class SourceCurve:
         h = array("heads", heads, 0.0, unit="m").ravel()
         if q.size < 2:
             raise InputError(
-                "must hold at least two points", code="too_few", field="flows", given=q.size
+                tr("must hold at least two points"), code="too_few", field="flows", given=q.size
             )
         if q.size != h.size:
             raise InputError(
-                "must have one head for each flow",
+                tr("must have one head for each flow"),
                 code="length",
                 field="heads",
                 given=h.size,
-                accepted=f"{q.size} heads",
+                accepted=tr("{size} heads", size=q.size),
             )
         step = np.diff(q)
         if not bool((step > 0.0).all()):
             raise InputError(
-                "must rise from point to point",
+                tr("must rise from point to point"),
                 code="not_rising",
                 field="flows",
-                accepted="each flow above the one before",
+                accepted=tr("each flow above the one before"),
             )
         secant = np.diff(h) / step
         if not bool((secant < 0.0).all()):
             at = int(np.argmax(secant >= 0.0))
             raise InputError(
-                "must fall as the flow rises",
+                tr("must fall as the flow rises"),
                 code="not_falling",
                 field=f"heads.{at + 1}",
                 given=float(h[at + 1]),
-                accepted=f"less than {float(h[at]):g} m",
-                hint="leave out the part of the pump curve that rises from zero flow",
+                accepted=tr("less than {head:g} m", head=float(h[at])),
+                hint=tr("leave out the part of the pump curve that rises from zero flow"),
             )
         slopes = np.concatenate([secant[:1], secant[-1:]])
         if secant.size > 1:

@@ -16,6 +16,7 @@ from evenrow.hydraulics.friction import laminar_scale
 from evenrow.hydraulics.header import Header, HeaderState, Laterals, TakeOffs
 from evenrow.hydraulics.laws import friction_law
 from evenrow.hydraulics.pipe import Pipe
+from evenrow.words import tr
 
 _MAX_NEWTON = 60
 _MAX_SAFE = 200
@@ -177,10 +178,12 @@ class TreeModel:
             trial = self._newton(inlet_head, self._safe(inlet_head))
         if trial.norm > self._tolerance(inlet_head):
             raise ConvergenceError(
-                f"the headers did not reach their tolerance: {trial.norm:.2g} m of head are "
-                "left over",
+                tr(
+                    "the headers did not reach their tolerance: {norm:.2g} m of head are left over",
+                    norm=trial.norm,
+                ),
                 code="not_converged",
-                hint="report these headers with their inputs",
+                hint=tr("report these headers with their inputs"),
             )
         heads, flows = trial.head[self.takeoffs], trial.flow
         return HeaderState(
