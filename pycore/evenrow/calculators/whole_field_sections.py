@@ -206,7 +206,7 @@ def _regulator_table(found: Design) -> tuple[Table, ...]:
             title=tr("The regulator: {label}", label=tr(part.label)),
             columns=(
                 Column(name="zone", label=tr("Zone"), kind="count"),
-                Column(name="state", label="It is"),
+                Column(name="state", label=tr("It is")),
                 Column(name="set", label=tr("Set pressure"), kind="pressure"),
                 Column(name="flow", label=tr("Flow"), kind="flow"),
                 Column(name="least", label=tr("Made for, from"), kind="flow"),

@@ -317,7 +317,7 @@ def spare_wants(
     two = max(2, few) if few else 0
     tap = "take-off with valve" if choices.takeoff_valves else "take-off"
     yield from spare(own(tap), few, tr("{percent} over, at least one.", percent=percent))
-    yield from spare(own("end cap"), few, f"{percent} over, at least one.")
+    yield from spare(own("end cap"), few, tr("{percent} over, at least one.", percent=percent))
     if not choices.repair_kit:
         yield from spare(
             own("coupling"),
