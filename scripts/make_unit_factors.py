@@ -33,7 +33,7 @@ COMMON = {
     "ft3/s ft3/min gal/d gal/day",
     "line_flow": _each(_FLOWS, "100ft ft 100m m"),
     "time": "s sec secs second seconds min mins minute minutes h hr hrs hour hours d day days",
-    "velocity": "m/s ft/s m/min ft/min cm/s mm/h cm/h in/h mm/d mm/day in/day",
+    "velocity": "m/s ft/s m/min ft/min cm/s km/h mi/h mph mm/h cm/h in/h mm/d mm/day in/day",
     "mass": "kg g lb lbs pound pounds oz ounce ounces gram grams",
     "pressure": "psi bar bars kpa mpa mbar pa m metre metres meter meters ft foot feet in inch "
     "inches cm mm mwater ftwater inwater cmwater",

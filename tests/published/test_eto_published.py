@@ -21,6 +21,9 @@ from evenrow.agronomy.eto import (
     penman_monteith,
     reference_et,
 )
+from evenrow.calculators.reading import default_document, put, read
+from evenrow.calculators.registry import CALCULATORS
+from evenrow.calculators.watering_weather import month_weather
 
 MM = 1000.0
 
@@ -205,3 +208,28 @@ def test_the_equation_and_the_whole_rule_agree():
         air.atmospheric_pressure(300.0),
     )
     near(alone, float(got.eto), 1e-15)
+
+
+def test_monthly_weather_typed_into_the_form():
+    # FAO-56, example 17, Bangkok in April: 13.73 N, 2 m, 34.8 and 25.6 C, 2.85 kPa, 2 m/s, 8.5 h,
+    # G 0.14 MJ/m2/day, ETo 5.72 mm/day; mark: published, read as others quote it. The form takes
+    # humidity: 2.85 of 4.42 kPa. March and May are 2 C apart, so that eq. 43 gives that G too.
+    document = default_document(CALCULATORS["watering-time"], "metric")
+    rest = {"humidity": "64.48 %", "wind": "2 m/s", "sun": "8.5 h"}
+    means = {"march": 29.2, "april": 30.2, "may": 31.2}
+    put(document, "weather.way", "temperatures")
+    put(document, "weather.latitude", "13.73")
+    put(document, "weather.elevation", "2 m")
+    put(
+        document,
+        "weather.temperatures",
+        [
+            {"month": month, "high": f"{mean + 4.6} °C", "low": f"{mean - 4.6} °C", **rest}
+            for month, mean in means.items()
+        ],
+    )
+    inputs, _ = read(CALCULATORS["watering-time"], document)
+    found = month_weather(inputs["weather"])
+    assert found.eto[3] * 1000 == pytest.approx(5.72, abs=0.02)
+    assert found.known == (2, 3, 4)
+    assert found.notes == (found.notes[-1],)  # Nothing was assumed but that rain is not counted.

@@ -187,7 +187,8 @@ def _leaching_number(share: float) -> Number:
         ),
         source=tr(
             "Keller and Bliesner (1990), chapter 19 (from memory); classes by FAO-29 rev. 1, table "
-            "4, read in PLOS ONE 13(6) e0198290, which quotes it (strawberry and lettuce from memory)"
+            "4, read in PLOS ONE 13(6) e0198290, which quotes it (strawberry and lettuce from "
+            "memory)"
         ),
     )
 

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenrow.agronomy.climate import DAYS_IN_MONTH, monthly_means
-from evenrow.agronomy.eto import MID_MONTH_DAYS, hargreaves_samani
+from evenrow.agronomy.eto import MID_MONTH_DAYS, hargreaves_samani, reference_et
 from evenrow.agronomy.filling import Rule
-from evenrow.agronomy.radiation import extraterrestrial_radiation
+from evenrow.agronomy.radiation import extraterrestrial_radiation, soil_heat_monthly
 from evenrow.agronomy.rain import MOST_MONTH, effective_rain_monthly
 from evenrow.calculators.season_days import month_words
 from evenrow.calculators.watering_weather_fields import ETO_MAX, INVENTED, MONTHS, RAIN_MAX
@@ -23,6 +23,9 @@ from evenrow.words import said, tr, tr_count
 
 FloatArray = NDArray[np.float64]
 
+#: Columns of the months beside temperatures and rain.
+_MORE_KNOWN = ("humidity", "wind", "sun")
+_HOUR = 3600.0
 #: A month with fewer days in a table is told.
 _FEW_DAYS = 20
 #: Where a field says nothing: height above the sea, and of the wind gauge (FAO-56) [m].
@@ -202,8 +205,22 @@ def _from_temperatures(weather: Mapping[str, Any]) -> MonthWeather:
                 accepted=tr("at most the daily high"),
             )
     high, low, rain = _columns(rows, place, "high", "low", "rain")
-    above_air = extraterrestrial_radiation(latitude, np.array(MID_MONTH_DAYS, dtype=np.float64))
     counted, notes = _rain(rain, weather["count_rain"])
+    known = dict(
+        zip(("rh_mean", "wind", "sunshine"), _columns(rows, place, *_MORE_KNOWN), strict=True)
+    )
+    if not all(bool(np.isnan(values).all()) for values in known.values()):
+        known["sunshine"] = known["sunshine"] / _HOUR
+        eto, more = _monthly_penman(weather, latitude, high, low, known)
+        return MonthWeather(
+            eto=eto,
+            rain=counted,
+            rule=tr("From the months' weather, by the day in the middle of each."),
+            source=tr("Penman–Monteith, FAO-56 eq. 6, with the soil's heat by eq. 43"),
+            notes=(*more, *notes),
+            place=place,
+        )
+    above_air = extraterrestrial_radiation(latitude, np.array(MID_MONTH_DAYS, dtype=np.float64))
     return MonthWeather(
         eto=hargreaves_samani(high, low, above_air),
         rain=counted,
@@ -215,6 +232,44 @@ def _from_temperatures(weather: Mapping[str, Any]) -> MonthWeather:
         notes=notes,
         place=place,
     )
+
+
+def _monthly_penman(
+    weather: Mapping[str, Any],
+    latitude: float,
+    high: FloatArray,
+    low: FloatArray,
+    known: Mapping[str, FloatArray],
+) -> tuple[FloatArray, tuple[str, ...]]:
+    """Return the ETo of the months [m/day], January first, and what was assumed."""
+    mean = 0.5 * (high + low)
+    heat = soil_heat_monthly(np.roll(mean, 1), np.roll(mean, -1))
+    there = ~np.isnan(mean)
+    # A month beside one that is not known neither warms nor cools the soil.
+    found = reference_et(
+        np.array(MID_MONTH_DAYS, dtype=np.float64)[there],
+        high[there],
+        low[there],
+        latitude=latitude,
+        elevation=_ELEVATION if weather["elevation"] is None else weather["elevation"],
+        wind_height=_WIND_HEIGHT if weather["wind_height"] is None else weather["wind_height"],
+        soil_heat=np.nan_to_num(heat[there]),
+        **{name: values[there] for name, values in known.items()},
+    )
+    eto: FloatArray = np.full(12, np.nan)
+    eto[there] = found.eto
+    total = int(there.sum())
+    return eto, tuple(_assumed_of_months(rule, total) for rule in found.rules if rule.assumed)
+
+
+def _assumed_of_months(rule: Rule, total: int) -> str:
+    """Say in how many of the months what was assumed of humidity, sun or wind."""
+    parts = {"count": rule.count, "total": total, "how": rule.how}
+    return {
+        "vapour_pressure": tr("Humidity in {count} of {total} months: {how}.", **parts),
+        "solar": tr("Sun in {count} of {total} months: {how}.", **parts),
+        "wind": tr("Wind in {count} of {total} months: {how}.", **parts),
+    }[rule.quantity]
 
 
 def _from_table(weather: Mapping[str, Any]) -> MonthWeather:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from evenrow.agronomy.plan_inputs import DAY
 from evenrow.calculators.spec import Choice, Field
 
 #: Months as documents name them, January first.
@@ -26,7 +27,7 @@ WAY = Field(
     choices=(
         Choice(value="months", label="ETo of the months, typed in"),
         Choice(value="day", label="ETo of one day, typed in"),
-        Choice(value="temperatures", label="worked out from monthly temperatures"),
+        Choice(value="temperatures", label="worked out from monthly weather"),
         Choice(value="table", label="worked out from a daily weather table"),
     ),
     default="months",
@@ -90,7 +91,7 @@ _PLACE = (
         required=False,
         help="Within a few hundred feet is good enough. Empty: 100 m.",
         group=_WEATHER,
-        only_for=_for("table"),
+        only_for=_for("temperatures", "table"),
     ),
 )
 
@@ -144,7 +145,7 @@ _TABLE = (
         required=False,
         help="Above the ground. Empty: 2 m.",
         group=_WEATHER,
-        only_for=_for("table"),
+        only_for=_for("temperatures", "table"),
     ),
 )
 
@@ -164,6 +165,35 @@ _RAIN = Field(
     hi=RAIN_MAX,
     required=False,
     help="Usual sum of the whole month. Empty: none.",
+)
+_ALSO_KNOWN = (
+    Field(
+        name="humidity",
+        label="Mean humidity",
+        kind="share",
+        lo=0.0,
+        hi=1.0,
+        required=False,
+        help="Relative, mean of day and night. Empty: not known.",
+    ),
+    Field(
+        name="wind",
+        label="Mean wind",
+        kind="velocity",
+        lo=0.0,
+        hi=30.0,
+        required=False,
+        help="Such as 2 m/s, 7 km/h or 5 mph. Empty: not known.",
+    ),
+    Field(
+        name="sun",
+        label="Sun in a day",
+        kind="hours",
+        lo=0.0,
+        hi=DAY,
+        required=False,
+        help="Hours of bright sunshine, mean of the days. Empty: not known.",
+    ),
 )
 _TEMPERATURE = Field(
     name="high",
@@ -224,9 +254,10 @@ _BY_MONTHS = (
     ),
     Field(
         name="weather.temperatures",
-        label="Temperatures and rain of the months",
+        label="Weather of the months",
         kind="table",
-        help="Every month of the season.",
+        help="Every month of the season. Highs and lows are enough; with humidity, wind or sun the "
+        "ETo is worked out from all that is known.",
         columns=(
             _MONTH,
             _TEMPERATURE,
@@ -237,6 +268,7 @@ _BY_MONTHS = (
                 help="Mean of the days' lowest temperatures.",
             ),
             _RAIN,
+            *_ALSO_KNOWN,
         ),
         rows={"us": (), "metric": ()},
         row_limits=(0, 12),

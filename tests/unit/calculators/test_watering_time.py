@@ -5,11 +5,12 @@ import copy
 import pytest
 
 from evenrow.calculators.data import numbers
-from evenrow.calculators.reading import default_document, put
+from evenrow.calculators.reading import default_document, put, read
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.text import to_text
 from evenrow.calculators.watering_examples import EXAMPLES
 from evenrow.calculators.watering_plan import clock_seconds
+from evenrow.calculators.watering_weather import month_weather
 from evenrow.errors import InputError, InputErrors
 from evenrow.words import use_language
 
@@ -397,3 +398,44 @@ def test_temperatures_in_either_unit_make_one_answer():
             row[key] = f"{(float(row[key].split()[0]) - 32.0) / 1.8!r} °C"
     us, metric = (answer(each)[1].headline.value for each in (made, celsius))
     assert us == pytest.approx(metric, rel=1e-9)
+
+
+def monthly(**more):
+    rows = [
+        {"month": month, "high": f"{high} °C", "low": f"{high - 10} °C", **more}
+        for month, high in (("may", 20), ("june", 24), ("july", 27))
+    ]
+    inputs, _ = read(
+        CALCULATOR,
+        document(weather__way="temperatures", weather__latitude="45", weather__temperatures=rows),
+    )
+    return month_weather(inputs["weather"])
+
+
+def test_temperatures_alone_are_hargreaves_and_more_is_penman():
+    assert monthly().source.startswith("Hargreaves")
+    for more in ({"humidity": "60 %"}, {"wind": "3 m/s"}, {"sun": "8 h"}):
+        found = monthly(**more)
+        assert found.source.startswith("Penman")
+        assert found.known == (4, 5, 6)
+        # Two of humidity, sun and wind were not given, and are told.
+        assert sum("in 3 of 3 months" in note for note in found.notes) == 2
+
+
+def test_drier_windier_and_sunnier_months_draw_more():
+    base = {"humidity": "60 %", "wind": "2 m/s", "sun": "7 h"}
+    usual = monthly(**base).eto[4:7]
+    for more in ({"humidity": "40 %"}, {"wind": "4 m/s"}, {"sun": "10 h"}):
+        assert (monthly(**{**base, **more}).eto[4:7] > usual).all(), more
+
+
+def test_wind_is_read_in_the_units_of_weather_services():
+    metres = monthly(wind="10 m/s").eto[4:7]
+    assert monthly(wind="36 km/h").eto[4:7] == pytest.approx(metres, rel=1e-12)
+    assert monthly(wind="22.3694 mph").eto[4:7] == pytest.approx(metres, rel=1e-5)
+
+
+def test_more_sun_than_a_day_has_is_refused():
+    with pytest.raises((InputError, InputErrors)) as caught:
+        monthly(sun="25 h")
+    assert "weather.temperatures.0.sun" in str(caught.value)
