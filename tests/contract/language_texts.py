@@ -357,6 +357,11 @@ def unmarked(shown_text):
     return shown_text
 
 
+def words_outside(shown_text):
+    """Return what stands outside all brackets, without units and codes."""
+    return _CODES.sub("", _UNIT_WORDS.sub("", unmarked(shown_text)))
+
+
 def not_looked_up(make_document):
     """Yield every text with words that did not go through `tr`."""
     with marked_language():
@@ -364,8 +369,7 @@ def not_looked_up(make_document):
     for part, (texts, _, drawn) in parts.items():
         # A drawing breaks its sentences into lines, so that the brackets stand in two of them.
         for found in (*texts, *unmarked("\n".join(drawn)).splitlines()):
-            rest = _CODES.sub("", _UNIT_WORDS.sub("", unmarked(found)))
-            if _WORD.search(rest):
+            if _WORD.search(rest := words_outside(found)):
                 yield f"{part}: {rest.strip()[:200]}"
 
 
@@ -382,7 +386,7 @@ def answers_not_looked_up(calculator):
             else:
                 found.update(read_page(html.result_html(calculator, result, system))[0])
     for each in sorted(found):
-        if _WORD.search(rest := _UNIT_WORDS.sub("", unmarked(each))):
+        if _WORD.search(rest := words_outside(each)):
             yield rest.strip()[:200]
 
 

@@ -30,6 +30,8 @@ QUICK = (
     "water-filter",
     "field-check",
     "upkeep",
+    "zones",
+    "parts-list",
 )
 ASKED = [
     pytest.param(make_document, id=f"{name}, {asked}")
