@@ -71,6 +71,10 @@ CASES = {
         TANK, None, [], [Branch(header(20, 0.05, takeoff_k=2.5, takeoff_diameter=0.013))],
         EQUAL, ALL_EQUAL,
     ),
+    "bodies in the line, take-off losses": (
+        TANK, None, [], [Branch(header(20, 0.05, takeoff_k=2.5, takeoff_diameter=0.013))],
+        [tape(120 + 3 * i, barb_k=0.9) for i in range(20)], [range(20)],
+    ),
     "main with fittings": (
         TANK, None, [pipe(40.0, 0.05, rise=-0.8, minor_k=4.0), pipe(25.0, 0.04, rise=0.5)],
         [Branch(header(20, 0.05))], EQUAL, ALL_EQUAL,

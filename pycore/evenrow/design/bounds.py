@@ -64,7 +64,8 @@ def _no_valve(field: Field, set_head: float | None) -> Shortfall | None:
     return Shortfall(
         limit=VALVE,
         text=tr(
-            "zone valves need {bound} to open and close, and see {head} at the most",
+            "zone valves need {bound} to open and close, and see {head} at the most: valves made "
+            "for less would do",
             bound=bound,
             head=seen,
         ),
