@@ -40,7 +40,7 @@ def as_carried(document, calculator, carry, result, system):
     theirs = fields_of(carry.to)
     values = carried_values(carry, result, system)
     tables = (field for field, _ in carry.tables.values())
-    assert set(values) == {*carry.numbers.values(), *tables, *carry.fixed}
+    assert set(values) == {*carry.numbers.values(), *tables, *carry.fixed, *carry.facts.values()}
     for field, value in values.items():
         put(filled, field, value)
     for name, field in carry.inputs.items():
@@ -77,9 +77,10 @@ def test_every_calculator_leads_on():
 def test_the_other_is_registered_and_named_by_its_title(calculator, carry):
     assert carry.to != calculator.id
     assert CALCULATORS[carry.to].title == carry.label
-    assert carry.numbers or carry.inputs or carry.tables or carry.adds
+    assert carry.numbers or carry.inputs or carry.tables or carry.adds or carry.facts
     tables = [field for field, _ in carry.tables.values()]
     targets = [*carry.numbers.values(), *carry.inputs.values(), *tables, *carry.fixed, *carry.adds]
+    targets += carry.facts.values()
     assert len(set(targets)) == len(targets), "two values for one field"
 
 
@@ -147,6 +148,17 @@ def test_rows_that_are_added_have_what_their_table_asks_for(calculator, carry, s
             assert ours[name].kind == columns[column].kind
         filled = {*added.numbers.values(), added.dated}
         assert {c.name for c in columns.values() if c.required} <= filled
+
+
+@ALL
+@BOTH
+def test_facts_make_choices_of_the_other(calculator, carry, system):
+    _, result, _ = answer(default_document(calculator, system))
+    found = [result.headline, *(item for section in result.sections for item in section.items)]
+    facts = {item.name: item for item in found}
+    theirs = fields_of(carry.to)
+    for name, field in carry.facts.items():
+        assert facts[name].text.value in {choice.value for choice in theirs[field].choices}
 
 
 @ALL

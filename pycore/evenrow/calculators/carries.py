@@ -144,6 +144,15 @@ FROM_WHOLE_FIELD = (
     ),
 )
 
+FROM_WATER_FILTER = (
+    Carry(
+        to="upkeep",
+        label="Upkeep",
+        facts={"hazard": "water.hazard", "filter_kind": "filter.kind"},
+        inputs=_same("line.device"),
+    ),
+)
+
 FROM_FIELD_CHECK = (
     Carry(
         to="upkeep",

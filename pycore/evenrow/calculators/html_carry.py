@@ -8,7 +8,7 @@ from typing import Any
 
 from evenrow.calculators.data import shown
 from evenrow.calculators.html_form import escaped
-from evenrow.calculators.result import Named, Number, Result, Table
+from evenrow.calculators.result import Fact, Named, Number, Result, Table
 from evenrow.calculators.spec import Calculator, Carry
 from evenrow.units import UnitSystem, format_value
 from evenrow.words import tr, use_language
@@ -56,6 +56,9 @@ def _carried(carry: Carry, result: Result, system: UnitSystem) -> dict[str, Any]
         if (number := numbers.get(name)) is not None
     }
     items = [item for section in result.sections for item in section.items]
+    for item in (result.headline, *items):
+        if isinstance(item, Fact) and item.name in carry.facts and isinstance(item.text, Named):
+            taken[carry.facts[item.name]] = item.text.value
     for table in items:
         if isinstance(table, Table) and table.name in carry.tables:
             field, columns = carry.tables[table.name]

@@ -143,6 +143,9 @@ class Carry:
     tables : mapping of str to (str, mapping of str to str)
         Name of a table of the answer to a table field of the other, and which column of the
         answer fills which column there; the rows come in their order.
+    facts : mapping of str to str
+        Name of a fact of the answer, whose text is `Named`, to the choice of the other that it
+        makes.
     fixed : mapping of str to str
         Field of the other to a text that it gets always, such as the choice that makes it look
         at the rest.
@@ -155,6 +158,7 @@ class Carry:
     numbers: Mapping[str, str] = field(default_factory=dict)
     inputs: Mapping[str, str] = field(default_factory=dict)
     tables: Mapping[str, tuple[str, Mapping[str, str]]] = field(default_factory=dict)
+    facts: Mapping[str, str] = field(default_factory=dict)
     fixed: Mapping[str, str] = field(default_factory=dict)
     adds: Mapping[str, Added] = field(default_factory=dict)
 

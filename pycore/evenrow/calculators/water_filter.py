@@ -18,7 +18,8 @@ from evenrow.agronomy.filtration import (
     flushing_interval,
 )
 from evenrow.agronomy.water_quality import SLIGHT, TABLE_SOURCE
-from evenrow.calculators.result import Fact, Notice, Number, Result, Section
+from evenrow.calculators.carries import FROM_WATER_FILTER
+from evenrow.calculators.result import Fact, Named, Notice, Number, Result, Section
 from evenrow.calculators.spec import Calculator
 from evenrow.calculators.water_filter_form import FIELDS
 from evenrow.calculators.water_hazard import Report, class_words, hazard_sections, read_report
@@ -62,6 +63,10 @@ _BACKFLOW = {
 }
 
 
+#: What Upkeep calls the classes of hazard, slight first.
+HAZARDS = ("low", "moderate", "high")
+
+
 def _headline(report: Report) -> tuple[Fact, str]:
     worst = report.worst
     if worst is None:
@@ -69,7 +74,7 @@ def _headline(report: Report) -> tuple[Fact, str]:
             Fact(
                 name="hazard",
                 label=tr("Clogging hazard"),
-                text=tr("not known"),
+                text=Named(tr("not known"), "unknown"),
                 rule=tr("Nothing of the report is filled in."),
                 source=tr(TABLE_SOURCE),
             ),
@@ -86,7 +91,7 @@ def _headline(report: Report) -> tuple[Fact, str]:
         Fact(
             name="hazard",
             label=tr("Clogging hazard"),
-            text=class_words(surely, worst),
+            text=Named(class_words(surely, worst), HAZARDS[worst]),
             rule=tr("The worst class of what was tested; one bad constituent is enough to clog."),
             source=tr(TABLE_SOURCE),
         ),
@@ -174,7 +179,7 @@ def _filter_section(
         Fact(
             name="filter_kind",
             label=tr("Kind of filter"),
-            text=_kind_text(kind, suggested, tr(reason)),
+            text=Named(_kind_text(kind, suggested, tr(reason)), kind),
             rule=tr("By where the water comes from and how much floats in it."),
             source=tr(_UC),
         ),
@@ -339,6 +344,7 @@ CALCULATOR = Calculator(
     fields=FIELDS,
     run=run,
     examples={},
+    carries=FROM_WATER_FILTER,
     cautions=(
         "NEVER mix chlorine and acid, nor inject both at one point or at one time: the gas kills.",
         "Always add acid or chlorine to water, never water to them. Goggles and gloves.",

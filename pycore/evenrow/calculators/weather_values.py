@@ -222,7 +222,8 @@ def _unit(
     else:
         unit = kind.assumed
         note = said("{column} is read in {unit}, because the heading tells no unit")
-    return unit, tr(note, column=name_words(name), unit=unit)
+    shown = {"c": "°C", "f": "°F"}.get(unit, unit)
+    return unit, tr(note, column=name_words(name), unit=shown)
 
 
 def _place(name: str, line: int) -> str:

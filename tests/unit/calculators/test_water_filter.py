@@ -5,8 +5,9 @@ import copy
 import pytest
 
 from evenrow.calculators.data import numbers, to_data
+from evenrow.calculators.html_carry import carried_values
 from evenrow.calculators.reading import default_document
-from evenrow.calculators.registry import answer
+from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.result import Fact, Number, Steps, Table
 from evenrow.calculators.water_filter import CALCULATOR
 from evenrow.errors import InputError, InputErrors
@@ -250,3 +251,24 @@ def test_all_numbers_are_finite_in_both_systems():
         assert to_data(result, shown)
         assert items(result, Number)
         assert items(result, Steps)
+
+
+@pytest.mark.parametrize(
+    ("iron", "hazard"), [("0.05 mg/L", "low"), ("0.4 mg/L", "moderate"), ("2 mg/L", "high")]
+)
+def test_upkeep_gets_the_hazard_and_the_filter(iron, hazard):
+    document = default_document(CALCULATORS["water-filter"], "metric")
+    document["lab"] = {"iron": iron}
+    document["filter"]["kind"] = "disc"
+    _, result, system = answer(document)
+    (carry,) = [each for each in CALCULATORS["water-filter"].carries if each.to == "upkeep"]
+    taken = carried_values(carry, result, system)
+    assert taken == {"water.hazard": hazard, "filter.kind": "disc"}
+
+
+def test_without_a_report_upkeep_goes_by_the_source():
+    document = default_document(CALCULATORS["water-filter"], "metric")
+    document["lab"] = {}
+    _, result, system = answer(document)
+    (carry,) = [each for each in CALCULATORS["water-filter"].carries if each.to == "upkeep"]
+    assert carried_values(carry, result, system)["water.hazard"] == "unknown"

@@ -86,8 +86,8 @@ def test_what_was_assumed_is_said():
     table = "date tmax tmin rh solar rain other\n2024-07-01 88 51 0.5 250 1 7\n"
     assert read_weather(table).notes == (
         "columns left out: other",
-        "tmax is read in f, because there are values above 60",
-        "tmin is read in f, because there are values above 60",
+        "tmax is read in °F, because there are values above 60",
+        "tmin is read in °F, because there are values above 60",
         "rh_mean is read in fraction, because no value is above 1",
         "solar is read in w/m2, because there are values above 60",
         "rain is read in mm, because the heading tells no unit",
@@ -95,7 +95,7 @@ def test_what_was_assumed_is_said():
     # the unit of one temperature tells that of the others
     told = read_weather("date,tmax (F),tmin\n2024-07-01,58,41\n")
     assert told.columns["tmin"][0] == pytest.approx(5.0)
-    assert told.notes == ("tmin is read in f, like the columns beside it",)
+    assert told.notes == ("tmin is read in °F, like the columns beside it",)
 
 
 def test_reference_et_of_the_table():
