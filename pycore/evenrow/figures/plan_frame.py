@@ -134,8 +134,12 @@ def key(plan: Plan, scale: Scale, name: str, top: float) -> tuple[str, float]:
         hatch = marks.hatch_id(name, zone.number)
         parts.append(svg.rect(16, y - 20, 40, 26, f"er-zone er-zone-{number}"))
         parts.append(svg.rect(16, y - 20, 40, 26, "er-hatched er-edged", fill=hatch))
-        said = f"Z{zone.number}: {zone_words(plan, zone)}"
-        parts.append(svg.text(68, y, svg.fit(said, WIDTH - 76)))
+        first, *more = _wrapped(f"Z{zone.number}: {zone_words(plan, zone)}", WIDTH - 76)
+        parts.append(svg.text(68, y, first))
+        if more:
+            # A second line at most: the name of a crop may be as long as it likes.
+            y += WORDS
+            parts.append(svg.text(68, y, svg.fit(" ".join(more), WIDTH - 76)))
     if len(plan.zones) > ZONES_LISTED:
         y += LINE
         parts.append(
