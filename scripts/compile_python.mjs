@@ -2,7 +2,7 @@
 // Usage: node compile_python.mjs PYODIDE_FOLDER FOLDER PLAN
 // PLAN is a JSON file: {trim: null | {roots, cut}, documented}.  With trim, modules that the roots cannot
 // lead to go first (needed_modules.py).  Docstrings and asserts stay only in files whose path starts with
-// one of `documented`.
+// one of `documented`; line tables go everywhere (short_lines.py).
 import { readFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
@@ -25,6 +25,7 @@ from pathlib import Path
 
 sys.path.insert(0, "/scripts")
 from needed_modules import trim
+from short_lines import shorten
 
 stage, plan = Path("/stage"), json.loads(PLAN)
 if plan["trim"]:
@@ -38,6 +39,7 @@ for source in sorted(stage.rglob("*.py")):
             optimize=0 if name.startswith(tuple(plan["documented"])) else 2,
             invalidation_mode=py_compile.PycInvalidationMode.UNCHECKED_HASH,
         )
+        shorten(target)
         source.unlink()
     except py_compile.PyCompileError as error:
         failed.append(str(error))

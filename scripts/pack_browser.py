@@ -3,10 +3,10 @@
 ``python_stdlib`` and ``numpy`` change only with the runtime; ``core`` holds our package and the
 pure packages it needs, and changes with every release. All hold compiled files for exactly the
 Python inside Pyodide (compiled by that Python, under Node.js), so that the browser neither
-downloads tests nor spends its time compiling. Each is a zip without compression inside, made
-small as a whole (``.pack``: gzip): that takes a sixth less than compressing file by file, and
-Python reads it sooner. NumPy's two binary modules stand beside them as WebAssembly files of
-their own, which browsers compile while they arrive.
+downloads tests and line tables (`short_lines.py`) nor spends its time compiling. Each is a zip
+without compression inside, made small as a whole (``.pack``: gzip): that takes a sixth less than
+compressing file by file, and Python reads it sooner. NumPy's two binary modules stand beside them as WebAssembly files of their
+own, which browsers compile while they arrive.
 """
 
 from __future__ import annotations
@@ -360,6 +360,7 @@ def pack_all() -> tuple[Path, list[Path]]:
     tools = [
         SCRIPTS / "pack_browser.py",
         SCRIPTS / "needed_modules.py",
+        SCRIPTS / "short_lines.py",
         SCRIPTS / "compile_python.mjs",
         SCRIPTS / "package-lock.json",
     ]

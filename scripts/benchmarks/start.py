@@ -103,8 +103,9 @@ def stock_files() -> dict[str, Path]:
     )
     files = {name: pyodide / name for name in names}
     files[numpy_wheel.name] = numpy_wheel
-    # tomli-w is ours alone; Pint does not need it.
-    files.update({p.name: p for p in sorted(pure.glob("*.whl")) if "tomli" not in p.name})
+    ours_alone = ("tomli", "segno")  # Pint does not need them
+    wheels = sorted(p for p in pure.glob("*.whl") if not p.name.startswith(ours_alone))
+    files.update({p.name: p for p in wheels})
     return files
 
 
