@@ -5,8 +5,8 @@ pure packages it needs, and changes with every release. All hold compiled files 
 Python inside Pyodide (compiled by that Python, under Node.js), so that the browser neither
 downloads tests and line tables (`short_lines.py`) nor spends its time compiling. Each is a zip
 without compression inside, made small as a whole (``.pack``: gzip): that takes a sixth less than
-compressing file by file, and Python reads it sooner. NumPy's two binary modules stand beside them as WebAssembly files of their
-own, which browsers compile while they arrive.
+compressing file by file, and Python reads it sooner. NumPy's two binary modules stand beside them
+as WebAssembly files of their own, which browsers compile while they arrive.
 """
 
 from __future__ import annotations
