@@ -135,7 +135,8 @@ def separate_search(site: Path) -> None:
             entry["location"] = without_language(entry["location"])
         target = site / code / "search" / "search_index.json"
         target.parent.mkdir(parents=True)
-        config = {**index["config"], "lang": [code]}
+        known = (site / LUNR / "min" / f"lunr.{code}.min.js").is_file()
+        config = {**index["config"], "lang": [code if known else FIRST]}
         write_compact(target, {**index, "config": config, "docs": own[code]})
     write_compact(path, {**index, "docs": own[FIRST]})
     kept = {f"lunr.{code}.min.js" for code in OTHERS} | {"lunr.stemmer.support.min.js"}
