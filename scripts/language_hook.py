@@ -110,7 +110,6 @@ def on_page_context(
     config.site_description = words(_first["description"])
     # Dark or light is kept for the whole site; search looks below the language alone.
     config.extra["scope"] = context["base_url"]
-    config.extra["alternate"] = other_pages(page, _files[0])
     home = "." if code == FIRST else code
     titles = {name: words(each.title) for name, each in CALCULATORS.items()}
     return {
@@ -118,6 +117,7 @@ def on_page_context(
         "nav": _navigations[code],
         "base_url": get_relative_url(home, page.url).rstrip("/"),
         "say": words,
+        "other_languages": other_pages(page, _files[0]),
         "home": "" if code == FIRST else f"{code}/",
         "plain_url": without_language(page.url),
         "titles": json.dumps(titles, ensure_ascii=False),

@@ -12,7 +12,7 @@ import language_hook
 import site_languages
 
 PAGE = "{{ page.title }}|{{ config.theme.language }}|{{ base_url }}|{{ home }}|{{ say('Answer') }}"
-SWITCH = "{% for o in config.extra.alternate %}|{{ o.lang }} {{ o.link | url }}{% endfor %}"
+SWITCH = "{% for o in other_languages %}|{{ o.lang }} {{ o.link | url }}{% endfor %}"
 NAV = "{% for item in nav %}|{{ item.title }} {{ item.url | url }}{% endfor %}"
 
 
