@@ -2,7 +2,7 @@
 
 import pytest
 
-from evenrow.catalogue.growing import crop, soil
+from evenrow.catalogue.growing import crop, crops, soil
 
 # FAO Irrigation and Drainage Paper 56, Tables 12 and 22, read in an open-source transcription:
 # Kc initial, mid, end; root depth m; p.
@@ -89,3 +89,29 @@ def test_available_water_lies_in_the_californian_range(code):
     low, high = (value / 12 for value in AVAILABLE[code])
     # FAO's midpoints may stand a little outside: 5 % of the range's ends.
     assert low * 0.95 <= soil(code).available_water <= high * 1.05
+
+
+# FAO Irrigation and Drainage Paper 56, Table 17 (basal coefficients) and Table 12 (height m), read
+# in an open-source transcription.
+BASAL = {
+    "lettuce": (0.15, 0.90, 0.90, 0.3),
+    "tomato": (0.15, 1.10, 0.70, 0.6),
+    "strawberry": (0.30, 0.80, 0.70, 0.2),
+    "raspberry": (0.20, 1.00, 0.40, 1.5),
+    "wine-grapes": (0.15, 0.65, 0.40, 1.75),
+    "apples": (0.35, 0.90, 0.65, 4.0),
+}
+
+
+@pytest.mark.parametrize("code", BASAL)
+def test_basal_coefficients_and_height(code):
+    found = crop(code)
+    assert (*found.kcb, found.height) == pytest.approx(BASAL[code])
+
+
+def test_basal_coefficients_are_at_most_the_others():
+    # The difference is the evaporation of the ground, which is never negative (FAO-56, eq. 69).
+    for found in crops().values():
+        if found.kcb is not None and found.kc_initial is not None:
+            both = zip(found.kcb, (found.kc_initial, found.kc_mid, found.kc_end), strict=True)
+            assert all(basal <= whole for basal, whole in both), found.code

@@ -41,8 +41,8 @@ class SeasonDays:
         Days whose ETo was not in the table and was taken as the mean of its month.
     dry : int
         Days whose rain was not in the table and was taken as none.
-    fell : numpy.ndarray
-        All rain [m/day].
+    fell, eto : numpy.ndarray
+        All rain, and the reference evapotranspiration [m/day].
     ready : numpy.ndarray
         Water that may be gone from the wetted roots before the crop suffers [m].
     wanted : numpy.ndarray
@@ -61,6 +61,7 @@ class SeasonDays:
     filled: int
     dry: int
     fell: FloatArray
+    eto: FloatArray
     ready: FloatArray
     wanted: FloatArray
     asked: Balance
@@ -123,7 +124,7 @@ def season_days(plan: Watering) -> SeasonDays | None:
     eto = np.where(gaps, plan.weather.eto[months], eto)
     fell = np.where(dry, 0.0, fell)
 
-    place = _day_of_plain_year(dates)
+    place = day_of_plain_year(dates)
     kc = plan.season.kc_by_day[place]
     zone = plan.longest
     chosen = plan.zones[zone]
@@ -147,6 +148,7 @@ def season_days(plan: Watering) -> SeasonDays | None:
         filled=int(gaps.sum()),
         dry=int(dry.sum()),
         fell=fell,
+        eto=eto,
         ready=readily_available(taw, share),
         wanted=wanted,
         asked=asked,
@@ -156,7 +158,7 @@ def season_days(plan: Watering) -> SeasonDays | None:
     )
 
 
-def _day_of_plain_year(dates: NDArray[np.datetime64]) -> NDArray[np.intp]:
+def day_of_plain_year(dates: NDArray[np.datetime64]) -> NDArray[np.intp]:
     """Return the day of a year without a leap day, from 0; 29 February is the 28th."""
     months = dates.astype("datetime64[M]")
     day = (dates - months.astype("datetime64[D]")).astype(np.intp)
@@ -167,7 +169,7 @@ def _day_of_plain_year(dates: NDArray[np.datetime64]) -> NDArray[np.intp]:
 
 def _grown(plan: Watering, weather: Days) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
     """Return the day of the year of each day, and which lie in the season that is shown."""
-    place = _day_of_plain_year(weather.dates)
+    place = day_of_plain_year(weather.dates)
     year = weather.dates.astype("datetime64[Y]").astype(np.intp)
     # A season has the number of the year in which it begins.
     season = np.where(place >= plan.season.first, year, year - 1)

@@ -12,6 +12,7 @@ from evenrow.calculators.result import Column, Fact, Figure, Number, Section, Ta
 from evenrow.calculators.season_days import date_words, day_words, month_and_year
 from evenrow.calculators.watering_card import duration
 from evenrow.calculators.watering_days import SeasonDays, season_days
+from evenrow.calculators.watering_dual import apart_numbers, season_apart
 from evenrow.calculators.watering_plan import Watering
 from evenrow.figures.charts import POINTS, Series, line_chart
 from evenrow.units import UnitSystem, format_value, system_unit, to_unit
@@ -55,6 +56,7 @@ def by_day(plan: Watering, system: UnitSystem) -> Section | None:
         items=(
             _next(found, name, system),
             *_sums(found, name),
+            *apart_numbers(season_apart(plan, found)),
             _chart(found, name, system),
             _months(found, plan, system),
         ),

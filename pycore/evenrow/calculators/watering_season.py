@@ -37,6 +37,8 @@ YOUNG_ROOTS = 0.15
 _USUAL_STAGES = {False: (0.20, 0.30, 0.35, 0.15), True: (0.10, 0.33, 0.43, 0.14)}
 #: Days of the season where the tables have none; common practice, no source.
 _USUAL_DAYS = {False: 120, True: 200}
+#: Share of the evaporation that mulch keeps in the ground below it (FAO-56, chapter 10).
+_KEPT = {"none": 0.0, "plastic": 1.0, "organic": 0.5}
 #: Any year without a leap day: seasons begin anew each year.
 _YEAR = np.arange("2023-01-01", "2024-01-01", dtype="datetime64[D]")
 
@@ -60,6 +62,12 @@ class Season:
     kc_by_day, roots_by_day : numpy.ndarray
         The same for each day of a year without a leap day, 1 January first, shape (365,); the
         coefficient is NaN on days on which it does not grow.
+    kcb_by_day : numpy.ndarray or None
+        Basal coefficient of the same days, with the reductions of the other for shade and with
+        your own; None where the tables have none.
+    kept, mulched : float
+        Share of its evaporation that mulch keeps in the ground below it, and of the ground
+        under it [-].
     first : int
         Day of that year on which the season begins, from 0.
     rule, source : str
@@ -75,6 +83,9 @@ class Season:
     roots: FloatArray
     kc_by_day: FloatArray
     roots_by_day: FloatArray
+    kcb_by_day: FloatArray | None
+    kept: float
+    mulched: float
     first: int
     rule: str
     source: str
@@ -134,11 +145,14 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
     initial, middle, end, words = _coefficients(grown, planting, notes)
     full = planting["root_depth"]
     full = grown.root_depth[0] if full is None else full
+    basal = _basal(grown, planting)
+    kcb: FloatArray | None = None
     kc: FloatArray
     inside: NDArray[np.bool_]
     roots: FloatArray = np.full(_YEAR.size, full)
     if season["start"] == "always":
         kc = np.full(_YEAR.size, middle)
+        kcb = None if basal is None else np.full(_YEAR.size, basal[1])
         inside = np.ones(_YEAR.size, dtype=np.bool_)
         start = first = 0
         words.append(tr("that of full growth all year"))
@@ -151,6 +165,7 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         first = int(np.argmin(day))
         inside = day <= curve.days
         kc = curve.at(day)
+        kcb = None if basal is None else KcCurve(lengths, *basal).at(day)
         if season["start"] == "planted":
             notes.append(
                 tr(
@@ -173,6 +188,9 @@ def season_of(inputs: Mapping[str, Any]) -> Season:
         roots=np.array([float(roots[each].mean()) for each in picked]),
         kc_by_day=np.where(inside, kc, np.nan),
         roots_by_day=roots,
+        kcb_by_day=kcb,
+        kept=_KEPT[planting["mulch"]],
+        mulched=1.0 if planting["mulched"] is None else planting["mulched"],
         first=first,
         rule=tr("Coefficient of {crop}: {steps}.", crop=tr(grown.label), steps="; ".join(words)),
         source=tr("FAO-56, tables 11 and 12, chapters 6 and 10"),
@@ -224,6 +242,18 @@ def _coefficients(
         bare = float(under_organic_mulch(bare, mulched))
         words.append(tr("while young, less 5 % for each 10 % under mulch (chapter 10)"))
     return max(bare, min(KC_MIN, middle)), middle, end, words
+
+
+def _basal(grown: Crop, planting: Mapping[str, Any]) -> tuple[float, float, float] | None:
+    """Return the basal coefficients, reduced as the others are for a Kc of one's own and shade."""
+    if grown.kcb is None:
+        return None
+    initial, middle, end = grown.kcb
+    factor = 1.0 if planting["kc"] is None else planting["kc"] / grown.kc_mid
+    if planting["cover"] is not None:
+        factor *= float(canopy_reduction(planting["cover"]))
+    middle, end = (min(each * factor, MAX_KC) for each in (middle, end))
+    return min(initial, middle), middle, end
 
 
 def _stages(grown: Crop, days: int | None, notes: list[str]) -> tuple[float, float, float, float]:

@@ -48,6 +48,8 @@ class Soil:
         Water between the two that plants can reach [m3/m3].
     intake : (float, float)
         Range of the rate at which it takes up water for long [m/s].
+    evaporable : (float, float) or None
+        Range of the water that dries off its surface as fast as the sun allows [m].
     """
 
     code: str
@@ -58,6 +60,7 @@ class Soil:
     wilting_point: tuple[float, float] | None
     available_water: float
     intake: tuple[float, float]
+    evaporable: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +79,10 @@ class Crop:
         Crop coefficient of the initial stage [-]; None where the source has none.
     kc_mid, kc_end : float
         Those of mid-season and of the end [-].
+    kcb : (float, float, float) or None
+        Basal coefficients of the initial stage, mid-season and the end [-].
+    height : float or None
+        Of the plants when grown [m].
     stages : (int, int, int, int) or None
         Days of the initial, development, mid-season and late stage.
     stages_for : str
@@ -104,6 +111,8 @@ class Crop:
     root_width: float
     bedded: bool
     perennial: bool
+    kcb: tuple[float, float, float] | None = None
+    height: float | None = None
 
 
 _Grown = TypeVar("_Grown", Soil, Crop)
@@ -125,6 +134,7 @@ def make_soil(code: str, values: Mapping[str, Any]) -> Soil:
         wilting_point=wilting,
         available_water=available,
         intake=values["intake"],
+        evaporable=values.get("evaporable"),
     )
 
 
@@ -146,6 +156,8 @@ def make_crop(code: str, values: Mapping[str, Any]) -> Crop:
         root_width=values["root_width"],
         bedded=values["bedded"],
         perennial=values["perennial"],
+        kcb=values.get("kcb"),
+        height=values.get("height"),
     )
 
 

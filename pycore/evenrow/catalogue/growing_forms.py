@@ -57,6 +57,16 @@ SOILS = Form(
             hi=0.6,
         ),
         _pair("intake", "Range of the rate at which it takes up water.", "velocity", hi=0.01),
+        Key(
+            name="evaporable",
+            help="Range of the water that dries off its surface as fast as the sun allows.",
+            kind="water_depth",
+            required=False,
+            many=True,
+            exactly=2,
+            above=0.0,
+            hi=0.05,
+        ),
     ),
     one_of=("available_water", "field_capacity"),
 )
@@ -87,6 +97,24 @@ CROPS = Form(
         ),
         _coefficient("kc_mid", "Crop coefficient of mid-season, where the initial is unknown."),
         _coefficient("kc_end", "Crop coefficient of the end, where the initial is unknown."),
+        Key(
+            name="kcb",
+            help="Basal crop coefficients, with dry ground, of the same three.",
+            kind="number",
+            required=False,
+            many=True,
+            exactly=3,
+            above=0.0,
+            hi=2.0,
+        ),
+        Key(
+            name="height",
+            help="Height of the plants when grown.",
+            kind="length",
+            required=False,
+            above=0.0,
+            hi=30.0,
+        ),
         Key(
             name="stages",
             help="Days of the initial, development, mid-season and late stage.",
@@ -126,6 +154,7 @@ CROPS = Form(
 _PARTNERS = {
     "field_capacity": "wilting_point",
     "kc_mid": "kc_end",
+    "kcb": "height",
     "stages": "stages_for",
 }
 

@@ -1,14 +1,16 @@
-"""The daily balance of the watering time, against a plain loop and by hand."""
+"""The daily balance of the watering time, leaves and ground apart, by loops and by hand."""
 
 import datetime
 
 import numpy as np
 import pytest
 
+from evenrow.agronomy.dual import evaporation, ground_cover, largest_coefficient
 from evenrow.calculators.reading import default_document, put, read
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.watering_days import season_days
 from evenrow.calculators.watering_days_sections import _in_words
+from evenrow.calculators.watering_dual import apart_numbers, season_apart
 from evenrow.calculators.watering_plan import watering_of
 from evenrow.calculators.watering_season import season_of
 from evenrow.calculators.watering_weather import month_weather
@@ -197,3 +199,71 @@ def test_a_year_of_days_is_drawn():
     found = items(weather("2023-01-01", days=365), season__start="always")
     assert found["soil_water"].svg.count("<polyline") == 3
     assert found["day_waterings"].value > 50
+
+
+# --- leaves and ground apart --------------------------------------------------------------
+
+
+def apart(table=None, **changes):
+    plan = plan_of(table or weather(), **changes)
+    return season_apart(plan, season_days(plan))
+
+
+def test_leaves_by_hand_and_ground_by_the_equations():
+    # Tomato on loam, table 17: 0.15, 1.10, 0.70; table 12: 0.6 m; table 19, midpoints: TEW =
+    # (0.25 - 0.06) 100 mm = 19 mm, REW 9 mm.
+    plan = plan_of(weather(rain=lambda i: 12 * (i % 10 == 0)))
+    found = season_days(plan)
+    stages = np.array([30, 40, 45, 30]) * 100 / 145
+    day = np.arange(1, found.dates.size + 1)
+    ends = [0, *np.cumsum(stages)]
+    kcb = np.interp(day, ends, [0.15, 0.15, 1.10, 1.10, 0.70])
+    got = season_apart(plan, found)
+    assert got.leaves == pytest.approx(float((kcb * 0.004).sum()), rel=1e-6)
+    height = np.maximum(0.6 * kcb / kcb.max(), 0.05)
+    top = largest_coefficient(kcb, 2.0, 0.45, height)
+    ground = evaporation(
+        kcb,
+        top,
+        ground_cover(kcb, top, height),
+        found.eto,
+        found.asked.rain,
+        found.asked.irrigation,
+        tew=0.019,
+        rew=0.009,
+        wetted_share=0.4,
+    )
+    assert got.ground == pytest.approx(float(ground.evaporation.sum()), rel=1e-6)
+
+
+def test_without_rain_it_is_near_the_single_coefficient():
+    plan = plan_of(weather())
+    found = season_days(plan)
+    got = season_apart(plan, found)
+    assert got.leaves + got.ground == pytest.approx(float(found.asked.used.sum()), rel=0.2)
+
+
+def test_less_ground_mulch_and_fewer_waterings_dry_less():
+    usual = apart().ground
+    assert apart(planting__wetted="20 %").ground < usual
+    straw = apart(planting__mulch="organic", planting__mulched="80 %").ground
+    film = apart(planting__mulch="plastic", planting__mulched="80 %").ground
+    assert film < straw < usual
+    assert apart(planting__mulch="organic", planting__mulched="0 %").ground == pytest.approx(usual)
+
+
+def test_what_the_tables_do_not_have_is_not_told():
+    assert apart(planting__crop="lily") is None
+    assert apart(planting__soil="clay-loam") is None
+    assert apart_numbers(None) == ()
+    assert "day_dual" not in items(weather(), planting__crop="lily")
+
+
+@pytest.mark.parametrize("crop", ["lettuce", "raspberry", "apples", "olives", "sweet-corn"])
+def test_shares_stay_shares(crop):
+    _, result, _ = answer(
+        document(weather(days=360, first="2024-01-01"), planting__crop=crop, season__days="150")
+    )
+    found = {item.name: item for section in result.sections for item in section.items}
+    assert 0.0 < found["day_dried"].value < 0.9
+    assert found["day_dual"].value > 0.0
