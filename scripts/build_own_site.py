@@ -12,7 +12,9 @@ import argparse
 import gzip
 import json
 import shutil
+import tomllib
 import zipfile
+from functools import partial
 from pathlib import Path
 
 from build_site import assemble
@@ -55,11 +57,14 @@ def own_packed(own: Path, packed: list[Path]) -> list[Path]:
     return [folder / path.name for path in packed]
 
 
-def name_site(site: Path, name: str) -> None:
-    """Put the co-op's name where a phone takes it from when the site is installed."""
+def name_site(site: Path, own: Path) -> None:
+    """Say whose site it is, and where it opens, where a phone asks when the site is installed."""
+    host = tomllib.loads(own.joinpath("site.toml").read_text(encoding="utf-8"))
     path = site / "app.webmanifest"
     told = json.loads(path.read_text(encoding="utf-8"))
-    told |= {"name": name, "short_name": name}
+    told |= {"name": host["name"], "short_name": host["name"]}
+    if host["language"] != "en":
+        told["start_url"] = f"./{host['language']}/"
     path.write_text(json.dumps(told, ensure_ascii=False, indent=2), encoding="utf-8")
 
 
@@ -111,7 +116,7 @@ def main() -> None:
     check_packed(pyodide, STAGE / "packed-own", check_mark(packed))
     say("building the pages")
     fresh = BUILD / "own.new"
-    release = assemble(fresh, pyodide, packed, own_modules(own))
+    release = assemble(fresh, pyodide, packed, own_modules(own), partial(name_site, own=own))
     replace_site(fresh, out)
     shutil.rmtree(fresh)
     target = out.with_name(out.name + ".zip")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import shutil
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 from check_site import check_site
@@ -155,7 +156,13 @@ def write_compact(path: Path, value: object) -> None:
 QUIET = {"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"}
 
 
-def assemble(fresh: Path, pyodide: Path, packed: list[Path], modules: Path | None = None) -> str:
+def assemble(
+    fresh: Path,
+    pyodide: Path,
+    packed: list[Path],
+    modules: Path | None = None,
+    change: Callable[[Path], None] = lambda site: None,
+) -> str:
     """Make a whole site in a folder, check it, and return its release.
 
     Parameters
@@ -168,6 +175,8 @@ def assemble(fresh: Path, pyodide: Path, packed: list[Path], modules: Path | Non
         What takes the place of Pyodide's own archives.
     modules : Path, optional
         Folder with the package ``evenrow`` that makes the pages; the installed one by default.
+    change : callable
+        What else is done to the site before it is checked and its files are listed.
 
     Raises
     ------
@@ -187,6 +196,7 @@ def assemble(fresh: Path, pyodide: Path, packed: list[Path], modules: Path | Non
     join(fresh / "assets" / "js" / "core-worker.js")
     copy_runtime(fresh, pyodide, packed)
     write_icons(fresh / "assets" / "img")
+    change(fresh)
     write_policies(fresh)
     check_site(fresh)
     return write_manifest(fresh)

@@ -42,6 +42,13 @@ def check_python() -> None:
         )
 
 
+def _mark(which: str) -> str:
+    """Return what an environment follows from, as one hash."""
+    own = [ROOT / name for name in ("pyproject.toml", "setup.py")] if IS_CLONE else []
+    lock = SCRIPTS / "requirements" / f"{which}.txt"
+    return fingerprint([lock, *own], sys.version, str(VENV))
+
+
 def ensure(which: str) -> None:
     """Bring ``.venv`` to the state of ``scripts/requirements/<which>.txt``.
 
@@ -57,10 +64,10 @@ def ensure(which: str) -> None:
     """
     check_python()
     lock = SCRIPTS / "requirements" / f"{which}.txt"
-    own = [ROOT / name for name in ("pyproject.toml", "setup.py")] if IS_CLONE else []
-    mark = fingerprint([lock, *own], sys.version, str(VENV))
     # The test set contains the site set, so a finished test set serves both.
-    if is_fresh(f"venv-{which}", mark, venv_python()):
+    if is_fresh(f"venv-{which}", _mark(which), venv_python()) or (
+        which == "site" and is_fresh("venv-test", _mark("test"), venv_python())
+    ):
         return
     if not venv_python().exists():
         say("making the virtual environment .venv")
@@ -84,7 +91,7 @@ def ensure(which: str) -> None:
             [*pip, "--no-deps", "--no-build-isolation", "-e", ROOT],
             why="Installing the evenrow package itself",
         )
-    set_fresh(f"venv-{which}", mark)
+    set_fresh(f"venv-{which}", _mark(which))
 
 
 if __name__ == "__main__":
