@@ -22,12 +22,13 @@ from mkdocs.structure.files import File, Files
 import evenrow
 from evenrow.calculators import html
 from evenrow.calculators.html_form import escaped
-from evenrow.calculators.reading import default_document
+from evenrow.calculators.reading import SYSTEMS, default_document
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.spec import Calculator, UnitSystem
 from evenrow.catalogue import current
 from evenrow.catalogue.host import host
 from evenrow.words import LANGUAGES, language, tr, use_language
+from kept_answers import kept
 from site_languages import in_language, language_of, without_language
 
 ASKED = re.compile(r"<!--\s*calculator:\s*([^\s>]*)\s*-->")
@@ -37,12 +38,20 @@ BUILT_SYSTEM: UnitSystem = "metric"
 #: Style sheets that the package keeps, because a drawing in a notebook needs them too.
 STYLES = ("chart.css", "plan.css")
 
+#: Where the answer in a unit system will stand.
+ANSWER = "<!-- answer: {} -->"
 #: (language, calculator) -> the page that shows it.
 _used: dict[tuple[str, str], str] = {}
 
 
 def default_answer(calculator: Calculator, system: UnitSystem) -> str:
-    """Return the answer to the default values, as HTML."""
+    """Return the answer to the default values, as HTML, in the language in use."""
+    return kept(
+        f"{calculator.id} {system} {language()}", lambda: _default_answer(calculator, system)
+    )
+
+
+def _default_answer(calculator: Calculator, system: UnitSystem) -> str:
     try:
         _, result, shown = answer(default_document(calculator, system))
     except Exception as error:
@@ -54,7 +63,11 @@ def default_answer(calculator: Calculator, system: UnitSystem) -> str:
 
 
 def calculator_html(calculator: Calculator) -> str:
-    """Return form, answer and the places that the scripts fill, in the language in use."""
+    """Return form, places for the answers, and those that the scripts fill, in the language in use.
+
+    The answers come last, when the page is finished (`on_post_page`): nobody searches in them, so
+    that the search need not read them.
+    """
     form = html.form_html(calculator, default_document(calculator, BUILT_SYSTEM))
     not_yet = tr("The answer for the values below is not worked out yet.")
     return (
@@ -64,8 +77,8 @@ def calculator_html(calculator: Calculator) -> str:
         f'<h2 class="er-answer-title">{escaped(tr("Answer"))}</h2>'
         '<div class="er-status er-js" role="status" hidden></div>'
         f'<p class="er-not-yet">{escaped(not_yet)}</p>'
-        f'<div class="er-result" data-live="false">{default_answer(calculator, BUILT_SYSTEM)}</div>'
-        f'<template class="er-result-us">{default_answer(calculator, "us")}</template>'
+        f'<div class="er-result" data-live="false">{ANSWER.format(BUILT_SYSTEM)}</div>'
+        f'<template class="er-result-us">{ANSWER.format("us")}</template>'
         f'<div class="er-actions er-js" role="group" aria-label="{escaped(tr("Keep and share"))}" '
         "hidden></div>"
         "</section>"
@@ -119,6 +132,19 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
 
     with use_language(language_of(page.file.src_uri)):
         return ASKED.sub(put, content)
+
+
+def on_post_page(output: str, *, page: Any, **_: Any) -> str:
+    """Put the answers into a finished page."""
+    for (code, name), where in _used.items():
+        if where == page.file.src_uri:
+            with use_language(code):
+                for system in SYSTEMS:
+                    place = ANSWER.format(system)
+                    if output.count(place) != 1:
+                        raise PluginError(f"{where} has no place for its answer in {system} units")
+                    output = output.replace(place, default_answer(CALCULATORS[name], system))
+    return output
 
 
 def on_post_build(**_: Any) -> None:

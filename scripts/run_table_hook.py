@@ -8,12 +8,14 @@ one that two pages show, stop the build.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from mkdocs.exceptions import PluginError
 from mkdocs.utils import get_relative_url
 
 from evenrow.words import LANGUAGES, use_language
+from kept_answers import kept
 from run_table_pages import card_html, look_up_html
 from site_languages import in_language, language_of
 
@@ -38,8 +40,10 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
     for comment, made in MADE.items():
         found = content.count(comment)
         if found:
-            with use_language(language_of(page.file.url)):
-                content = content.replace(comment, made(page.file.url))
+            url = page.file.url
+            with use_language(language_of(url)):
+                text = kept(f"{comment} {url}", partial(made, url))
+            content = content.replace(comment, text)
             _shown.extend([comment] * found)
     return content
 
