@@ -7,8 +7,14 @@ import pytest
 
 from evenrow.figures import charts
 
-CSS = Path(__file__).parents[3] / "site_src" / "assets" / "css"
-STYLES = {path.name: path.read_text(encoding="utf-8") for path in sorted(CSS.glob("*.css"))}
+ROOT = Path(__file__).parents[3]
+#: Charts bring their own style sheets, pages the rest.
+CSS = (ROOT / "site_src" / "assets" / "css", ROOT / "pycore" / "evenrow" / "figures")
+STYLES = {
+    path.name: path.read_text(encoding="utf-8")
+    for folder in CSS
+    for path in sorted(folder.glob("*.css"))
+}
 
 
 def drawn():
