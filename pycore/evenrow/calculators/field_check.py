@@ -398,7 +398,7 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
         Section(title=tr("The cups"), items=(_histogram(cups, dulq, system), *group_tables(cups))),
         _map(inputs, cv, system),
     ]
-    if (beside := against_design(cups, system)) is not None:
+    if (beside := against_design(cups, expected["cv"])) is not None:
         sections.insert(1, beside)
     if trouble is not None:
         sections.insert(0, Section(title=tr("Trouble"), items=(trouble,)))

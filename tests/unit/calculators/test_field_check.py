@@ -254,7 +254,8 @@ def test_three_measured_cups_are_too_few_whatever_the_rows():
         ([60, 58, 56, 54] * 4, [60, 58, 56, 54] * 4, "as designed"),
         ([45, 44, 46, 45] * 4, [60, 58, 61, 60] * 4, "all give less"),
         ([75, 74, 76, 75] * 4, [60, 58, 61, 60] * 4, "more than designed"),
-        ([60, 55, 66, 59] * 4, [60] * 16, "the emitters themselves"),
+        ([60, 55, 66, 59] * 4, [60] * 16, "spread more than new emitters"),
+        ([60, 59, 61, 60] * 4, [60] * 16, "no more than new emitters"),
         ([60] * 15 + [20], [60] * 16, "far below it are cup 16"),
     ],
 )
