@@ -105,7 +105,9 @@ class StaticHandler(SimpleHTTPRequestHandler):
         """Stay silent."""
 
 
-def make_server(folder: Path, *, port: int = 0, base: str = "/") -> ThreadingHTTPServer:
+def make_server(
+    folder: Path, *, port: int = 0, base: str = "/", handler: type[StaticHandler] = StaticHandler
+) -> ThreadingHTTPServer:
     """Return a server on a loopback port: `port`, or the next free one; 0 takes any.
 
     Raises
@@ -114,10 +116,10 @@ def make_server(folder: Path, *, port: int = 0, base: str = "/") -> ThreadingHTT
         When none of the ports tried is free.
     """
     base = "/" + base.strip("/") + "/" if base.strip("/") else "/"
-    handler = partial(StaticHandler, directory=str(folder), base=base)
+    answering = partial(handler, directory=str(folder), base=base)
     for number in range(port, port + TRIES) if port else [0]:
         try:
-            server = ThreadingHTTPServer((HOST, number), handler)
+            server = ThreadingHTTPServer((HOST, number), answering)
         except OSError as error:
             if error.errno not in (errno.EADDRINUSE, errno.EACCES):
                 raise

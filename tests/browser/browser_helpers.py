@@ -22,8 +22,10 @@ LIVE_MS = 90_000
 class ServedSite:
     """The site at an address of its own; can be switched off, as a lost network would."""
 
-    def __init__(self, folder: Path = SITE) -> None:
-        self.server = serve.make_server(folder, base=BASE)
+    def __init__(
+        self, folder: Path = SITE, handler: type[serve.StaticHandler] = serve.StaticHandler
+    ) -> None:
+        self.server = serve.make_server(folder, base=BASE, handler=handler)
         #: (path, status) of every answer.
         self.seen: list[tuple[str, int]] = []
         self.server.seen = self.seen  # type: ignore[attr-defined]

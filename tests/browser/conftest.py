@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -52,6 +53,16 @@ def own_site() -> Iterator[ServedSite]:
     yield site
     if site.thread.is_alive():
         site.stop()
+
+
+@pytest.fixture
+def copied_site(tmp_path: Path) -> Iterator[tuple[ServedSite, Path]]:
+    """A server of a copy of the site, and the copy, which the test may change."""
+    folder = tmp_path / "site"
+    shutil.copytree(SITE, folder)
+    site = ServedSite(folder)
+    yield site, folder
+    site.stop()
 
 
 @pytest.fixture

@@ -124,6 +124,7 @@ def test_two_designs_are_shown_side_by_side_offline_and_on_a_phone(own_site, ope
     page.fill(FLOW, "0.5")
     wait_live(page)
     wait_offline_ready(page)
+    watched.context.set_offline(True)
     own_site.stop()
     page.click(".er-to-compare")
     page.click(".er-compare-go")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from access_helpers import SCHEMES
 from browser_helpers import SITE, wait_live, wait_offline_ready
 
 pytestmark = pytest.mark.browser
@@ -26,8 +27,10 @@ def test_no_page_asks_elsewhere_or_scrolls_sideways(shared_site, open_context, s
             wait_live(page)
             # All folded parts open: the widest that the page can be.
             page.eval_on_selector_all("details", "all => all.forEach(e => (e.open = true))")
-        for scheme in ("light", "dark"):
-            page.emulate_media(color_scheme=scheme)
+        for number, scheme in enumerate(SCHEMES):
+            # The switch itself: a page that is open does not follow the system.
+            page.eval_on_selector(f"#__palette_{number}", "choice => choice.click()")
+            page.wait_for_selector(f"body[data-md-color-scheme={scheme}]")
             wide = page.evaluate("document.documentElement.scrollWidth")
             assert wide <= size[0], f"{path or 'start'} is {wide} wide"
         page.close()

@@ -1,38 +1,99 @@
-"""An update that is left half-way, a browser that keeps no sites, and an installable site."""
+"""An update that breaks off or is broken: the old release goes on whole, the next try succeeds."""
 
 from __future__ import annotations
 
 import json
-import shutil
+import os
 
 import pytest
-from browser_helpers import ROOT, SITE, ServedSite, wait_live, wait_offline_ready
+from browser_helpers import wait_live, wait_offline_ready
+from update_helpers import comes, heading, kept_sets, release, take_over
 
-from offline_manifest import write_manifest
+import serve
 
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def copied_site(tmp_path):
-    folder = tmp_path / "site"
-    shutil.copytree(SITE, folder)
-    site = ServedSite(folder)
-    yield site, folder
-    site.stop()
+def test_a_network_that_goes_in_the_middle_leaves_the_old_release_whole(
+    copied_site, open_context, monkeypatch
+):
+    site, folder = copied_site
+    watched = open_context()
+    page = watched.page(f"{site.address}run-length/")
+    wait_live(page)
+    wait_offline_ready(page)
+    page.reload()  # from here on every answer comes from the kept release
+    wait_live(page)
+    (old,) = kept_sets(page)
+
+    # Many files change, and the third of them is the last that arrives.
+    for name in ("about", "formulas", "run-length", "speed", "zones", "parts-list"):
+        changed = folder / name / "index.html"
+        changed.write_text(changed.read_text(encoding="utf-8") + "<!-- new -->", encoding="utf-8")
+    release(folder, "SECOND")
+    arrive = [3]
+    whole = serve.StaticHandler.send_head
+
+    def cut_off(handler):
+        if handler.path.endswith("index.html"):
+            arrive[0] -= 1
+            if arrive[0] < 0:
+                raise ConnectionError("the network is gone")
+        return whole(handler)
+
+    monkeypatch.setattr(serve.StaticHandler, "send_head", cut_off)
+    assert comes(page) is False
+    assert arrive[0] < 0
+    assert kept_sets(page) == [old]
+    page.reload()
+    wait_live(page)
+    assert "<!-- new -->" not in page.content()
+    assert page.locator('[data-bar="update"]').count() == 0
+
+    # The network is back: the next try goes on and ends well, still only when asked for.
+    monkeypatch.setattr(serve.StaticHandler, "send_head", whole)
+    assert comes(page) is True
+    assert "<!-- new -->" not in page.content()
+    with page.expect_navigation():
+        page.click('[data-bar="update"] button')
+    page.goto(site.address)
+    page.wait_for_selector("h1:has-text('SECOND')")
+    (new,) = kept_sets(page)
+    assert new != old
 
 
-def release(folder, words):
-    """Change the first page and write the manifest anew."""
-    page = folder / "index.html"
-    text = page.read_text(encoding="utf-8")
-    page.write_text(text.replace("</h1>", f" {words}</h1>", 1), encoding="utf-8")
-    shutil.copy(ROOT / "site_src" / "sw.js", folder / "sw.js")
-    write_manifest(folder)
+@pytest.mark.parametrize("same_date", [False, True], ids=["other dates", "the same date"])
+def test_a_broken_service_worker_is_never_used_and_the_next_good_one_is_offered(
+    copied_site, open_context, same_date
+):
+    site, folder = copied_site
+    watched = open_context()
+    page = watched.page(site.address)
+    wait_offline_ready(page)
+    old = heading(page)
+    release(folder, "SECOND")
+    worker = folder / "sw.js"
+    good = worker.read_text(encoding="utf-8")
+    put_up = worker.stat().st_mtime
 
+    def put(text, number):
+        # Servers tell files apart by dates in whole seconds, and some keep the dates of an upload.
+        worker.write_text(text, encoding="utf-8")
+        when = put_up if same_date else put_up + 2 * number
+        os.utime(worker, (when, when))
 
-def heading(page):
-    return page.locator("h1").first.inner_text()
+    wrong_list = good.replace('"about/index.html"', '"about/not-there.html"', 1)
+    for number, broken in enumerate((wrong_list, good[: len(good) // 2])):
+        assert broken != good
+        put(broken, number)
+        assert comes(page) is False
+        page.reload()
+        assert heading(page) == old
+    put(good, 2)
+    page.reload()
+    page.wait_for_selector('[data-bar="update"]')
+    assert heading(page) == old
+    take_over(page, "SECOND")
 
 
 def test_a_page_closed_in_the_middle_of_an_update_does_no_harm(copied_site, open_context):
@@ -47,9 +108,7 @@ def test_a_page_closed_in_the_middle_of_an_update_does_no_harm(copied_site, open
     page.close()
     again = watched.page(site.address)
     assert heading(again) == old
-    again.wait_for_selector('[data-bar="update"]')
-    again.click('[data-bar="update"] button')
-    again.wait_for_selector("h1:has-text('SECOND')")
+    take_over(again, "SECOND")
 
 
 def test_a_browser_that_keeps_no_sites_says_so_and_works(shared_site, open_context):
@@ -60,7 +119,7 @@ def test_a_browser_that_keeps_no_sites_says_so_and_works(shared_site, open_conte
     )
     page = watched.page(f"{shared_site.address}run-length/")
     wait_live(page)
-    page.wait_for_selector(".er-offline:has-text('this browser did not allow it')")
+    page.wait_for_selector(".er-offline:has-text('this browser does not allow it')")
     assert watched.errors == []
 
 

@@ -1,9 +1,9 @@
 // Works without a network after the first visit: registers the service worker, tells how it stands.
 
 import { core } from "./core-client.js";
+import { keepLooking, lookout } from "./new-release.js";
 import { hideBar, showBar } from "./notice-bar.js";
 import { BASE, tr } from "./texts.js";
-
 
 /** @param {Element} place */
 function say(place, kind, text, actions, options) {
@@ -50,13 +50,15 @@ export async function mountOffline(place) {
     hadController = true;
   });
   try {
-    const registration = await navigator.serviceWorker.register(new URL("sw.js", BASE), {
+    const script = new URL("sw.js", BASE);
+    const registration = await navigator.serviceWorker.register(script, {
       scope: BASE.pathname,
       updateViaCache: "none",
     });
     watch(registration, place);
     await navigator.serviceWorker.ready;
     say(place, "ready", tr("Ready offline: this site works without a network."));
+    quiet().then(() => keepLooking(lookout(registration, script)));
   } catch (error) {
     if (navigator.serviceWorker.controller || !navigator.onLine) return;
     if (line) line.textContent = tr("Not kept for offline use: {why}.", { why: tr("this browser does not allow it") });
@@ -74,8 +76,7 @@ function watch(registration, place) {
       [tr("Reload"), () => waiting.postMessage("take-over")],
     ]);
   };
-  offer();
-  registration.addEventListener("updatefound", () => {
+  const follow = () => {
     const coming = registration.installing;
     coming?.addEventListener("statechange", () => {
       if (coming.state === "installed") offer();
@@ -84,5 +85,9 @@ function watch(registration, place) {
         if (line) line.textContent = tr("The offline copy is not complete yet; it is tried again next time.");
       }
     });
-  });
+  };
+  offer();
+  // Another tab may have begun with it.
+  follow();
+  registration.addEventListener("updatefound", follow);
 }
