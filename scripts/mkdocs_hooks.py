@@ -11,6 +11,7 @@ page shows all stop the build.
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -24,9 +25,11 @@ from evenrow.calculators import html
 from evenrow.calculators.html_form import escaped
 from evenrow.calculators.reading import SYSTEMS, default_document
 from evenrow.calculators.registry import CALCULATORS, answer
+from evenrow.calculators.schema import document_schema
 from evenrow.calculators.spec import Calculator, UnitSystem
 from evenrow.catalogue import current
 from evenrow.catalogue.host import host
+from evenrow.catalogue.schema import schemas
 from evenrow.words import LANGUAGES, language, tr, use_language
 from kept_answers import kept
 from site_languages import in_language, language_of, without_language
@@ -104,12 +107,20 @@ def on_config(config: MkDocsConfig) -> MkDocsConfig:
 
 
 def on_files(files: Files, *, config: MkDocsConfig) -> Files:
-    """Add the style sheets of the drawings."""
+    """Add the style sheets of the drawings, and the schemas of the files that people write."""
     folder = Path(evenrow.__file__).parent / "figures"
     for name in STYLES:
         made = File.generated(config, f"assets/css/{name}", abs_src_path=str(folder / name))
         files.append(made)
+    for name, schema in {"design.json": document_schema(), **_catalogue_schemas()}.items():
+        text = json.dumps(schema, ensure_ascii=False, indent=1)
+        files.append(File.generated(config, f"schemas/{name}", content=text))
     return files
+
+
+def _catalogue_schemas() -> dict[str, Any]:
+    """Return the schema of each file of a catalogue by the name under which it is published."""
+    return {f"catalogue/{name}.json": schema for name, schema in schemas().items()}
 
 
 def on_page_content(content: str, *, page: Any, **_: Any) -> str:

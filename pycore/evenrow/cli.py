@@ -23,6 +23,7 @@ from evenrow.calculators import field_sheet, reading
 from evenrow.calculators.data import to_data
 from evenrow.calculators.reading_value import unprintable
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
+from evenrow.calculators.schema import document_schema
 from evenrow.calculators.spec import Calculator, Field
 from evenrow.calculators.text import to_text
 from evenrow.catalogue import current, using
@@ -195,6 +196,11 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument("name", metavar="NAME")
     demo.set_defaults(action=_demo)
 
+    shape = commands.add_parser(
+        "schema", help=tr("print the JSON Schema of the design file, for an editor")
+    )
+    shape.set_defaults(action=_print_document_schema)
+
     _add_catalogue(commands)
     site.add_command(commands)
     for calculator in CALCULATORS.values():
@@ -318,7 +324,7 @@ def _row(field: Field, text: str) -> dict[str, str]:
 def _answer(document: dict[str, Any], options: argparse.Namespace) -> None:
     calculator, result, system = answer(document)
     if options.link:
-        print(share.encode(reading.in_order(calculator, document)))
+        print(share.encode(reading.carried(calculator, document)))
     elif options.json:
         print(json.dumps(to_data(result, system), ensure_ascii=False, indent=2, allow_nan=False))
     else:
@@ -352,6 +358,10 @@ def _print_prices(options: argparse.Namespace) -> None:
     print(prices_csv(current()), end="")
 
 
+def _print_document_schema(options: argparse.Namespace) -> None:
+    print(json.dumps(document_schema(), ensure_ascii=False, indent=2))
+
+
 def _print_schema(options: argparse.Namespace) -> None:
     print(json.dumps(schemas()[options.file], ensure_ascii=False, indent=2))
 
@@ -372,7 +382,7 @@ def _sheet(options: argparse.Namespace) -> None:
     if options.address:
         # What stands behind the mark would be no design.
         address = options.address.partition("#")[0]
-        link = f"{address}#{share.encode(reading.in_order(calculator, document))}"
+        link = f"{address}#{share.encode(reading.carried(calculator, document))}"
     made = field_sheet.sheet_of(document, link=link, date=datetime.now().date().isoformat())
     text = field_sheet.standalone(made)
     if options.out is None:

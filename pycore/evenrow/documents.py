@@ -43,7 +43,7 @@ MAX_OPEN = 50
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,60}", re.ASCII)
 #: Names with a meaning of their own in JavaScript objects.
 _FORBIDDEN_KEYS = frozenset({"__proto__", "constructor", "prototype"})
-_HEAD = ("evenrow", "calculator", "units", "name", "about")
+_HEAD = ("evenrow", "calculator", "units", "name", "about", "catalogue")
 _LINE = re.compile(r"\(at (?:line (\d+), column \d+|end of document)\)")
 
 

@@ -18,7 +18,7 @@ from evenrow.calculators import whole_field
 from evenrow.calculators.build_fields import build_choices
 from evenrow.calculators.data import shown, to_data
 from evenrow.calculators.html import result_html
-from evenrow.calculators.reading import in_order, read
+from evenrow.calculators.reading import carried, in_order, read
 from evenrow.calculators.registry import answer, calculator_of
 from evenrow.calculators.result import Fact, Figure, Number, Result
 from evenrow.calculators.spec import Calculator
@@ -120,7 +120,7 @@ class Answer:
         InputError
             Field ``link``: the document is too large for a link.
         """
-        return share.encode(in_order(self._calculator, self.document))
+        return share.encode(carried(self._calculator, self.document))
 
     @property
     def _calculator(self) -> Calculator:

@@ -8,6 +8,7 @@ import pytest
 
 import evenrow
 from evenrow import cli, documents, share
+from evenrow.catalogue import builtin
 from evenrow.cli import main
 
 DESIGN = """
@@ -70,7 +71,8 @@ def test_a_link_opens_to_the_same_design(capsys, file):
     assert link.startswith("design=1.")
     status, text, _ = run(capsys, "open", f"https://farm.example/#{link.strip()}")
     assert status == 0
-    assert documents.from_text(text) == documents.from_text(DESIGN)
+    mark = {"catalogue": builtin().label}
+    assert documents.from_text(text) == documents.from_text(DESIGN) | mark
 
 
 def test_every_calculator_is_a_command(capsys):

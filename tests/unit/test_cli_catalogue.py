@@ -128,3 +128,21 @@ def test_the_schema_of_a_file_is_printed(capsys):
     status, out, _ = run(capsys, "catalogue", "schema", "pipes.toml")
     assert status == 0
     assert json.loads(out) == schemas()["pipes.toml"]
+
+
+def test_a_link_names_its_catalogue_and_another_one_says_so(capsys, folder):
+    words = ["run-length", "--line-device", "our-line"]
+    status, link, _ = run(capsys, "--catalogue", folder, *words, "--link")
+    assert status == 0
+    status, text, _ = run(capsys, "open", link.strip())
+    assert 'catalogue = "Hill shop 2026-03"' in text
+    design = folder / "designs" / "one.toml"
+    design.parent.mkdir()
+    design.write_text(text.replace("our-line", "tape-22"), "utf-8")
+    told = "This was made with the catalogue “Hill shop 2026-03”"
+    status, out, _ = run(capsys, "design", design)
+    assert status == 0
+    assert told in " ".join(out.split())
+    status, out, _ = run(capsys, "--catalogue", folder, "design", design)
+    assert status == 0
+    assert told not in " ".join(out.split())

@@ -71,8 +71,12 @@ def test_documents_come_from_files_texts_links_and_mappings(tmp_path, raspberrie
     path = tmp_path / "field.toml"
     path.write_text(text, "utf-8")
     expected = evenrow.read_document(text)
-    for source in (path, str(path), raspberries.link(), expected):
+    for source in (path, str(path), expected):
         assert evenrow.read_document(source) == expected
+    # A link also names the catalogue that the design was made with.
+    linked = evenrow.read_document(raspberries.link())
+    assert linked.pop("catalogue") == "generic catalogue 1"
+    assert linked == expected
     assert evenrow.design_of(expected).to_dict() == raspberries.to_dict()
 
 

@@ -9,6 +9,7 @@ from typing import Any, cast
 from evenrow import documents
 from evenrow.calculators.reading_value import nearest, read_text, read_value, wrong_type
 from evenrow.calculators.spec import Calculator, Field
+from evenrow.catalogue import current as current_catalogue
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
 from evenrow.words import tr, tr_count
@@ -16,8 +17,9 @@ from evenrow.words import tr, tr_count
 SYSTEMS: tuple[UnitSystem, ...] = ("us", "metric")
 #: The calculator of a document that names none.
 DEFAULT_CALCULATOR = "whole-field"
-#: Free texts that every document may hold, with their longest length.
-FREE_TEXTS = {"name": 80, "about": 2000}
+#: Free texts that every document may hold, with their longest length; `catalogue` is name and
+#: version of the one that the design was made with.
+FREE_TEXTS = {"name": 80, "about": 2000, "catalogue": 420}
 #: Problems beyond this are not listed: nobody reads them.
 MAX_PROBLEMS = 50
 
@@ -142,6 +144,11 @@ def in_order(calculator: Calculator, document: Mapping[str, Any]) -> dict[str, A
         if value is not None and not isinstance(value, _Blocked):
             put(ordered, field.name, value)
     return _completed(ordered, document)
+
+
+def carried(calculator: Calculator, document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a document as it goes out in a link: in order, with the catalogue in use named."""
+    return in_order(calculator, {**document, "catalogue": current_catalogue().label})
 
 
 def _completed(ordered: dict[str, Any], document: Mapping[str, Any]) -> dict[str, Any]:

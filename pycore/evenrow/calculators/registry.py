@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -22,8 +23,9 @@ from evenrow.calculators import (
 )
 from evenrow.calculators.reading import DEFAULT_CALCULATOR, read
 from evenrow.calculators.reading_value import nearest
-from evenrow.calculators.result import Result
+from evenrow.calculators.result import Notice, Result
 from evenrow.calculators.spec import Calculator
+from evenrow.catalogue import current as current_catalogue
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import UnitSystem
 from evenrow.words import tr
@@ -102,4 +104,21 @@ def answer(document: Mapping[str, Any]) -> tuple[Calculator, Result, UnitSystem]
         raise InputErrors([error]) from None
     calculator = calculator_of(current)
     inputs, system = read(calculator, current)
-    return calculator, calculator.run(inputs, system), system
+    result = calculator.run(inputs, system)
+    if other := _other_catalogue(current):
+        result = replace(result, notices=(other, *result.notices))
+    return calculator, result, system
+
+
+def _other_catalogue(document: Mapping[str, Any]) -> Notice | None:
+    """Return what to mind of a document that was made with another catalogue than is in use."""
+    made, ours = str(document.get("catalogue") or "").strip(), current_catalogue().label
+    if not made or made == ours:
+        return None
+    text = tr(
+        "This was made with the catalogue “{made}”; here it is worked out with “{ours}”: lines, "
+        "parts and prices may differ.",
+        made=made,
+        ours=ours,
+    )
+    return Notice(level="warning", text=text)

@@ -1,5 +1,6 @@
 // What can be done with a whole design: share it as a link, keep it as a file, open one, start over.
 
+import { marked, otherCatalogue } from "./catalogue-mark.js";
 import { DroppedError } from "./core-client.js";
 import { FileProblem, readDesign, saveDesign } from "./design-files.js";
 import { sheetButtons } from "./field-sheet.js";
@@ -72,7 +73,7 @@ export function replace(calc, action, text) {
 async function copyLink(calc, output) {
   let fragment;
   try {
-    fragment = await encode(calc.read());
+    fragment = await encode(marked(calc.read()));
   } catch (error) {
     const text = error instanceof LinkError ? error.message : tr("The link could not be made.");
     output.replaceChildren(element("p", "er-error", text));
@@ -99,7 +100,7 @@ async function copyLink(calc, output) {
 async function saveFile(calc) {
   const asked = calc.read();
   try {
-    await saveDesign(asked, asked.name || calc.id, "toml");
+    await saveDesign(marked(asked), asked.name || calc.id, "toml");
   } catch (error) {
     if (!(error instanceof DroppedError)) {
       showBar(calc.root, "file", tr("The file could not be saved: {why}", { why: error.message }));
@@ -134,7 +135,8 @@ function openDocument(calc, source, text) {
     return;
   }
   let unknown = [];
-  replace(calc, () => (unknown = calc.fill(source)), text);
+  const other = otherCatalogue(source);
+  replace(calc, () => (unknown = calc.fill(source)), other ? `${text} ${other}` : text);
   tellUnknown(calc, unknown);
 }
 

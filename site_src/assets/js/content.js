@@ -4,6 +4,7 @@
 // address says which: "#design=…", "#demo=…", "#saved=…", nothing for one's own.
 
 import { calculatorOf, replace, tellUnknown } from "./actions.js";
+import { otherCatalogue } from "./catalogue-mark.js";
 import { fileName } from "./design-files.js";
 import { hideBar, showBar } from "./notice-bar.js";
 import { OpenDesign } from "./open-design.js";
@@ -181,12 +182,14 @@ export class Content {
       replace(calc, () => calc.fill(source), tr("This is the design as it was sent."));
       this.show();
     };
+    const told = changed
+      ? tr("This is a design from a link, with what you changed in it here. What you typed on this device before is kept apart and safe.")
+      : tr("This is a design from a link. What you typed on this device before is kept apart and safe.");
+    const other = otherCatalogue(source);
     showBar(
       place,
       "link",
-      changed
-        ? tr("This is a design from a link, with what you changed in it here. What you typed on this device before is kept apart and safe.")
-        : tr("This is a design from a link. What you typed on this device before is kept apart and safe."),
+      other ? `${told} ${other}` : told,
       [this.wayBack(), ...(changed ? [[tr("Show as sent"), asSent]] : [])],
       { closable: false },
     );

@@ -2,6 +2,7 @@
 //
 // It stands in a tree of its own, so that neither the page's styles nor the sheet's touch the other.
 
+import { marked } from "./catalogue-mark.js";
 import { core, DroppedError } from "./core-client.js";
 import { button, element, showBar } from "./notice-bar.js";
 import { encode } from "./share.js";
@@ -23,7 +24,7 @@ const PIXELS_PER_MM = 96 / 25.4;
  */
 export async function sheetRequest(source, address, day) {
   // A design that is too long for a link has a sheet all the same, without a code.
-  const fragment = await encode(source).catch(() => "");
+  const fragment = await encode(marked(source)).catch(() => "");
   const date = day.toLocaleDateString(LOCALE, { dateStyle: "long" });
   const link = fragment && /^https?:/.test(address) ? `${address}#${fragment}` : "";
   return { v: 1, op: "sheet", document: source, link, date };

@@ -238,7 +238,7 @@ const isRow = (row) => typeof row === "object" && row !== null && !Array.isArray
 export function writeDocument(form, source) {
   const system = source.units === "us" ? "us" : "metric";
   showSystem(form, system);
-  const known = new Set(["evenrow", "calculator", "units"]);
+  const known = new Set(["evenrow", "calculator", "units", "catalogue"]);
   /** @type {string[]} */
   const unusable = [];
   for (const field of plainFields(form)) {

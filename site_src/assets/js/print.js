@@ -1,5 +1,6 @@
 // What only stands on paper: name, date and link above the answer, and the form as a short list.
 
+import { marked } from "./catalogue-mark.js";
 import { element } from "./notice-bar.js";
 import * as data from "./form-data.js";
 import { encode } from "./share.js";
@@ -20,7 +21,7 @@ export function mountPrint(calc) {
     if (calc.phase === "waiting" || key === linkFor) return;
     link = "";
     linkFor = key;
-    const fragment = await encode(document).catch(() => "");
+    const fragment = await encode(marked(document)).catch(() => "");
     if (linkFor === key && fragment) link = `${location.origin}${location.pathname}#${fragment}`;
   });
   addEventListener("beforeprint", () => {

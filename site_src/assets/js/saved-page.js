@@ -1,5 +1,6 @@
 // The page of saved designs: the list, files in and out, two designs side by side.
 
+import { marked } from "./catalogue-mark.js";
 import { mountCompare } from "./compare.js";
 import { DroppedError } from "./core-client.js";
 import { FileProblem, readDesign, saveDesign, unusable } from "./design-files.js";
@@ -192,7 +193,7 @@ class SavedPage {
   /** @param {import("./saved.js").SavedDesign} record @param {"toml" | "json"} kind */
   async #export(record, kind) {
     try {
-      await saveDesign(record.document, record.name, kind);
+      await saveDesign(marked(record.document, record.catalogue), record.name, kind);
     } catch (error) {
       if (error instanceof DroppedError) return;
       this.#bar("file", tr("“{name}” could not be saved as a file: {why}", { ...record, why: error.message }));

@@ -2,6 +2,7 @@
 
 export default {
   "Close": "Cerrar",
+  "It was made with the catalogue “{made}”; here it is worked out with “{ours}”: lines, parts and prices may differ.": "Se hizo con el catálogo «{made}»; aquí se calcula con «{ours}»: las líneas, piezas y precios pueden ser otros.",
   "Open a design file": "Abrir un archivo de diseño",
   "Save file": "Guardar archivo",
   "Open file": "Abrir archivo",
