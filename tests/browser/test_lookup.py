@@ -19,6 +19,12 @@ HEAVIEST = 120_000
 #: Width of the paper less the margins of the card's page. [px at 96 to the inch]
 PAPER = {"A4": 1062, "Letter": 995}
 
+#: What the card says in the folder of each language; the first two are its units.
+SAID_ON_CARD = {
+    "": ("in feet", "in metres", "put your own", "Rounded down"),
+    "es/": ("en pies", "en metros", "ponga los suyos", "Redondeado hacia abajo"),
+}
+
 CODE, SPACING, SLOPE = "tape-22", "30 cm", "1 %"
 
 
@@ -185,8 +191,9 @@ def pages_in(pdf):
 
 @pytest.mark.parametrize("units", ["us", "metric"])
 @pytest.mark.parametrize("paper", PAPER)
-def test_the_card_is_one_sheet(paper, units, shared_site, open_context):
-    page = open_context().page(f"{shared_site.address}pocket-card/")
+@pytest.mark.parametrize("folder", SAID_ON_CARD)
+def test_the_card_is_one_sheet(folder, paper, units, shared_site, open_context):
+    page = open_context().page(f"{shared_site.address}{folder}pocket-card/")
     page.check(f'[name="er-units"][value="{units}"]', force=True)
     for landscape in (True, False):
         assert pages_in(page.pdf(format=paper, landscape=landscape)) == 1
@@ -198,8 +205,9 @@ def test_the_card_is_one_sheet(paper, units, shared_site, open_context):
     )
     assert cut == 0
     text = page.locator(".er-pocket").inner_text()
-    assert ("in feet" if units == "us" else "in metres") in text
-    for words in ("85\u00a0%", "put your own", "Rounded down", "15\u00a0°C"):
+    us, metric, *others = SAID_ON_CARD[folder]
+    assert (us if units == "us" else metric) in text
+    for words in ("85\u00a0%", "15\u00a0°C", *others):
         assert words in text
 
 
