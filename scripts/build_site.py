@@ -33,6 +33,7 @@ from offline_manifest import write_manifest
 from pack_browser import pack_all
 from page_policy import write_policies
 from site_languages import FIRST, OTHERS, language_of, without_language
+from squeeze import squeeze_pages
 
 #: Where the search keeps what it knows of words; English needs none of it.
 LUNR = "assets/javascripts/lunr"
@@ -197,6 +198,7 @@ def assemble(
     copy_runtime(fresh, pyodide, packed)
     write_icons(fresh / "assets" / "img")
     change(fresh)
+    squeeze_pages(fresh)
     write_policies(fresh)
     check_site(fresh)
     return write_manifest(fresh)
