@@ -289,3 +289,34 @@ def test_what_is_tapped_is_large_named_and_reached_by_key(scheme, shared_site, o
         reached.append(page.evaluate("document.activeElement.textContent"))
     assert reached[1:] == ["Rename", "Duplicate", "File (TOML)", "File (JSON)", "Delete"]
     assert watched.errors == []
+
+
+def test_a_design_is_checked_with_its_cups_and_the_check_is_kept_in_it(shared_site, open_context):
+    watched = open_context()
+    page = watched.page(f"{shared_site.address}whole-field/")
+    wait_live(page)
+    page.fill(EU, "84")
+    wait_live(page)
+    page.click('.er-carry[data-to="field-check"]')
+    page.wait_for_url("**/field-check/")
+    expect(page.locator('[data-bar="replaced"]')).to_contain_text("Filled in from Whole field")
+    cups = page.locator('[data-table="cups"] .er-row [name$=".volume"]')
+    expect(cups).to_have_count(16)
+    expect(page.locator(".er-verdict").first).to_contain_text("Set these 16 cups")
+    for number in range(16):
+        cups.nth(number).fill(f"{60 + number % 3} mL")
+    expect(page.locator(".er-verdict").first).to_contain_text("Excellent", timeout=LIVE_MS)
+    wait_live(page)
+    page.click('.er-carry[data-to="upkeep"]')
+    page.wait_for_url("**/upkeep/")
+    # The log that stood there is invented: the check takes its place, dated today.
+    log = page.locator('[data-table="checks.log"] .er-row')
+    expect(log).to_have_count(1)
+    today = page.evaluate("new Date().toLocaleDateString('sv')")
+    expect(log.locator('[name$=".date"]')).to_have_value(today)
+    wait_live(page)
+    page.click('.er-carry[data-to="whole-field"]')
+    page.wait_for_url("**/whole-field/")
+    expect(page.locator('[data-table="checks.log"] .er-row')).to_have_count(1)
+    expect(page.locator(EU)).to_have_value("84")
+    assert watched.errors == []

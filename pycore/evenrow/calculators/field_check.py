@@ -29,7 +29,7 @@ from evenrow.agronomy.sampling import (
     uniformity_band,
 )
 from evenrow.calculators.carries import FROM_FIELD_CHECK
-from evenrow.calculators.field_check_design import against_design, cups_to_set
+from evenrow.calculators.field_check_design import against_design, cups_to_set, map_of
 from evenrow.calculators.field_check_form import FIELDS, PLACE_LABELS
 from evenrow.calculators.field_diagnosis import (
     Cups,
@@ -395,7 +395,10 @@ def run(inputs: Mapping[str, Any], system: UnitSystem) -> Result:
     sections = [
         even,
         Section(title=tr("Why"), items=tuple(why)),
-        Section(title=tr("The cups"), items=(_histogram(cups, dulq, system), *group_tables(cups))),
+        Section(
+            title=tr("The cups"),
+            items=(map_of(cups), _histogram(cups, dulq, system), *group_tables(cups)),
+        ),
         _map(inputs, cv, system),
     ]
     if (beside := against_design(cups, expected["cv"])) is not None:

@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from evenrow.agronomy.field_evaluation import low_quarter, mean, variation
-from evenrow.agronomy.sampling import variation_band
+from evenrow.agronomy.sampling import PLACES, variation_band
 from evenrow.calculators.field_check_form import PLACE_LABELS
 from evenrow.calculators.field_diagnosis import NEAR_ENOUGH, Cups
-from evenrow.calculators.result import Column, Fact, Number, Result, Section, Table
+from evenrow.calculators.result import Column, Fact, Figure, Number, Result, Section, Table
+from evenrow.figures.cup_map import MapCup, cup_map
 from evenrow.units import UnitSystem, format_value, to_unit
 from evenrow.words import tr
 
@@ -78,12 +79,52 @@ def cups_to_set(inputs: Mapping[str, Any], where: Section, system: UnitSystem) -
             count=len(rows),
             time=time,
         ),
-        sections=(Section(title=tr("The cups to set"), items=(table,)), where),
+        sections=(
+            Section(
+                title=tr("The cups to set"),
+                items=(
+                    _map_figure(
+                        [MapCup(row=_row(r["row"] or ""), place=PLACES[r["place"]]) for r in rows],
+                        tr("Where the cups go: the table below says it in words."),
+                    ),
+                    table,
+                ),
+            ),
+            where,
+        ),
     )
 
 
 def _millilitres(volume: float) -> str:
     return f"{round(to_unit(volume, 'volume', 'mL'))}\N{NO-BREAK SPACE}mL"
+
+
+def map_of(cups: Cups) -> Figure:
+    """Return the map of the cups with what each gave, as a share of their average."""
+    average, low = mean(cups.flows), set(cups.low)
+    # Where all are alike none is the lowest.
+    low = set() if len(low) == cups.flows.size else low
+    shares = [f"{round(100 * float(flow) / average)} %" for flow in cups.flows]
+    told = "; ".join(f"{cups.name(i)}: {share}" for i, share in enumerate(shares))
+    words = tr("Each cup as a share of the average. {cups}.", cups=told)
+    marks = [
+        MapCup(row=_row(row), place=PLACES[place], said=share, low=i in low)
+        for i, (row, place, share) in enumerate(zip(cups.rows, cups.places, shares, strict=True))
+    ]
+    return _map_figure(marks, words)
+
+
+def _row(name: str) -> str:
+    return tr("row {row}", row=name) if name else ""
+
+
+def _map_figure(marks: list[MapCup], words: str) -> Figure:
+    return Figure(
+        name="cups_map",
+        title=tr("Where the cups stand"),
+        svg=cup_map(marks, alternative=words),
+        alternative=words,
+    )
 
 
 def against_design(cups: Cups, new: float) -> Section | None:

@@ -205,9 +205,19 @@ def test_a_narrower_band_asks_for_more_cups():
 def test_all_alike_is_drawn_too():
     result, found = answered([50] * 16)
     assert found["dulq"]["value"] == 1.0
-    figure = next(i for s in result.sections for i in s.items if isinstance(i, Figure))
-    assert figure.svg.startswith("<svg")
-    assert "16 cups" in figure.alternative
+    figures = [i for s in result.sections for i in s.items if isinstance(i, Figure)]
+    around, spread = figures
+    assert spread.svg.startswith("<svg")
+    assert "16 cups" in spread.alternative
+    assert around.svg.count(">100 %<") == 16
+    assert "lowest quarter" not in around.svg
+
+
+def test_the_map_marks_the_lowest_quarter():
+    result, _ = answered([60, 62, 61, 30] * 4)
+    around = next(i for s in result.sections for i in s.items if i.name == "cups_map")
+    assert around.svg.count("er-mark-3") == 4 + 1  # One in the key.
+    assert "cup 4 (row 1, far end): 56 %" in around.alternative
 
 
 def with_design(volumes, should):
