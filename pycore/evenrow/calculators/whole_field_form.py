@@ -82,6 +82,28 @@ HEADER_SLOPE = Field(
     assumed=True,
 )
 
+BEARING = Field(
+    name="ground.bearing",
+    label="Direction along the rows",
+    kind="choice",
+    choices=(
+        Choice(value="unknown", label="not known"),
+        Choice(value="north", label="to the north"),
+        Choice(value="northeast", label="to the northeast"),
+        Choice(value="east", label="to the east"),
+        Choice(value="southeast", label="to the southeast"),
+        Choice(value="south", label="to the south"),
+        Choice(value="southwest", label="to the southwest"),
+        Choice(value="west", label="to the west"),
+        Choice(value="northwest", label="to the northwest"),
+    ),
+    default="unknown",
+    help="Stand at the near ends and look along the rows. The plan then shows where north is.",
+    group=_GROUND,
+    folded=True,
+    assumed=True,
+)
+
 ROW_SURVEY = _survey("ground.row_survey", "Heights along a row", _GROUND, "its near end")
 HEADER_SURVEY = _survey(
     "ground.header_survey", "Heights along the header", _GROUND, "the first row"
@@ -278,6 +300,7 @@ FIELDS = (
     ARRIVES,
     BURIED,
     OBSTACLES,
+    BEARING,
     ROW_SURVEY,
     HEADER_SURVEY,
     replace(THROTTLED, only_for=TAPS),

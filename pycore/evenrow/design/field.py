@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from evenrow.catalogue import PipeSize, pipe
 from evenrow.design.assembly import PUMPS, TIMED
-from evenrow.design.ground import Ground, survey_of
+from evenrow.design.ground import BEARINGS, Ground, survey_of
 from evenrow.design.layout import HeaderLine, Obstacle, Route
 from evenrow.design.line import FIRST_EMITTER, Line, line_of
 from evenrow.design.runs import SHARES, Row, Run, runs_of
@@ -81,6 +81,9 @@ class Field:
         What the rows have to get, and in how many hours.
     system : str
         ``"us"`` or ``"metric"``: units of the sentences that a design says.
+    bearing : float or None
+        Direction along the rows from their near ends, in degrees from north by way of east;
+        None where it is not known.
     """
 
     name: str
@@ -102,6 +105,7 @@ class Field:
     least_main: PipeSize | None = None
     watering: Watering = Watering()
     system: UnitSystem = "metric"
+    bearing: float | None = None
 
     def supply(self, set_head: float | None) -> float:
         """Return the highest head [m] that main and headers can see.
@@ -391,4 +395,5 @@ def field_of(inputs: Mapping[str, Any], system: UnitSystem) -> Field:
         least_main=_least(main["least"], "main.least"),
         watering=Watering(depth=watering["depth"], window=watering["window"]),
         system=system,
+        bearing=BEARINGS[land["bearing"]],
     )

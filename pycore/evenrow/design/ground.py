@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,15 @@ from numpy.typing import ArrayLike, NDArray
 from evenrow.errors import InputError
 from evenrow.units import format_value
 from evenrow.words import tr
+
+#: Direction in which one looks along the rows from their near ends: degrees from north by way of
+#: east; None where it is not known.
+BEARINGS: Mapping[str, float | None] = MappingProxyType(
+    {
+        "unknown": None, "north": 0.0, "northeast": 45.0, "east": 90.0, "southeast": 135.0,
+        "south": 180.0, "southwest": 225.0, "west": 270.0, "northwest": 315.0,
+    }
+)  # fmt: skip
 
 Survey = tuple[tuple[float, float], ...]
 

@@ -63,15 +63,13 @@ def refs_of(design: Design) -> dict[str, Ref]:
     return found
 
 
-def plan_of(design: Design, *, bearing: float | None = None, cups: bool = False) -> Plan:
+def plan_of(design: Design, *, cups: bool = False) -> Plan:
     """Return what the plan of a design shows.
 
     Parameters
     ----------
     design : Design
         As solved.
-    bearing : float, optional
-        Direction along the rows, in degrees from north by way of east.
     cups : bool
         Whether it shows where cups are set to check the design later.
     """
@@ -99,7 +97,7 @@ def plan_of(design: Design, *, bearing: float | None = None, cups: bool = False)
         row_slope=float(field.ground.along_row(longest)) / longest,
         header_slope=float(field.ground.along_header(last)) / last if last > 0.0 else 0.0,
         system=field.system,
-        bearing=bearing,
+        bearing=field.bearing,
         worst=Worst(row=index, along=place),
         obstacles=tuple(
             Obstacle(
@@ -149,9 +147,9 @@ def _zone(design: Design, zone: ZoneSolution) -> PlanZone:
     )
 
 
-def plan_figure(design: Design, *, bearing: float | None = None, cups: bool = False) -> Drawing:
+def plan_figure(design: Design, *, cups: bool = False) -> Drawing:
     """Return the plan of a design; see `plan_of`."""
-    plan = plan_of(design, bearing=bearing, cups=cups)
+    plan = plan_of(design, cups=cups)
     drawn, words = plan_drawing(plan)
     return Drawing(title=plan.title, svg=drawn, alternative=words)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from html import escape
 
 from evenrow.figures import svg
 from evenrow.figures.plan_model import Ref
 from evenrow.figures.svg import num
+from evenrow.words import tr
 
 #: Radius of a number's circle, of what is tapped around it, and least distance of two numbers.
 BADGE, HIT, APART = 17.0, 24.0, 46.0
@@ -142,7 +144,7 @@ def north(x: float, y: float, bearing: float) -> str:
     body += arrow(x - 17 * up[0], y - 17 * up[1], x + 17 * up[0], y + 17 * up[1], "er-north")
     # The letter stands beside the arrow's point, outside the circle.
     body += svg.text(x + 38 * up[0], y + 38 * up[1] + 8, "N", kind="er-strong", anchor="middle")
-    return f"<g><title>North</title>{body}</g>"
+    return f"<g><title>{escape(tr('North'))}</title>{body}</g>"
 
 
 def valve(x: float, y: float) -> str:

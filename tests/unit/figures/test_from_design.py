@@ -140,3 +140,17 @@ def test_a_header_anywhere_along_the_rows(drawn, name, share):
         assert drawn.outside(drawn.read(figure(found).svg), slack=3.0) == []
     least = format_value(zone.emitter_head_min, "pressure", system)
     assert least in from_design.row_profile(found).alternative
+
+
+def test_north_stands_on_the_plan_where_the_direction_of_the_rows_is_told(drawn):
+    document = demo("raspberries")
+    assert "er-north" not in from_design.plan_figure(designed(document)).svg
+    document.setdefault("ground", {})["bearing"] = "southwest"
+    found = designed(document)
+    assert found.field.bearing == 225.0
+    assert "er-north" in from_design.plan_figure(found).svg
+
+
+def designed(document):
+    inputs, system = read(CALCULATOR, document)
+    return design(field_of(inputs, system))
