@@ -2,16 +2,21 @@
 
 import json
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from evenrow.calculators.data import to_data
 from evenrow.calculators.html import result_html
-from evenrow.calculators.reading import default_document, put
+from evenrow.calculators.reading import default_document, put, read
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.spec import PLAIN_KINDS
 from evenrow.calculators.text import to_text
+from evenrow.calculators.watering_days import season_days
+from evenrow.calculators.watering_plan import watering_of
+from evenrow.calculators.watering_season import season_of
+from evenrow.calculators.watering_weather import month_weather
 from evenrow.errors import InputError, InputErrors
 from evenrow.units import menu
 
@@ -95,3 +100,73 @@ def test_more_flow_never_runs_longer_and_more_eto_never_shorter(eto, eu, length,
     assert run(eto=1.2 * eto) >= here * (1.0 - 1e-9)
     if here < 43_000.0:
         assert run(flow=2.0 * flow) == pytest.approx(here / 2.0, rel=1e-9)
+
+
+@st.composite
+def daily_weather(draw):
+    """Draw a season's days: ETo and rain [mm], some days missing."""
+    days = draw(st.integers(30, 140))
+    seed = draw(st.integers(0, 2**32 - 1))
+    random = np.random.default_rng(seed)
+    eto = random.uniform(0.0, 9.0, days)
+    rain = np.where(
+        random.random(days) < draw(st.floats(0.0, 0.6)), random.gamma(1.0, 9.0, days), 0
+    )
+    kept = random.random(days) > draw(st.floats(0.0, 0.3))
+    kept[:8] = True
+    return eto, rain, kept
+
+
+def daily_plan(weather, *, inches=False, **changes):
+    eto, rain, kept = weather
+    start = np.datetime64("2023-04-15")
+    per = 25.4 if inches else 1.0
+    unit = "in" if inches else "mm"
+    lines = [
+        f"date,eto ({unit}),rain ({unit})",
+        *(
+            f"{start + int(i)},{float(eto[i]) / per:.9f},{float(rain[i]) / per:.9f}"
+            for i in np.flatnonzero(kept)
+        ),
+    ]
+    found = default_document(CALCULATOR, "metric")
+    put(found, "weather.way", "table")
+    put(found, "weather.table", "\n".join(lines))
+    for key, value in changes.items():
+        put(found, key.replace("__", "."), value)
+    inputs, _ = read(CALCULATOR, found)
+    season, by_month = season_of(inputs), month_weather(inputs["weather"])
+    return watering_of(inputs, season.among(by_month.known), by_month)
+
+
+CROPS_AND_SOILS = st.tuples(
+    st.sampled_from(["lettuce", "tomato", "strawberry", "beans"]),
+    st.sampled_from(["sand", "loam", "clay"]),
+    st.sampled_from(["20 %", "45 %", "100 %"]),
+)
+
+
+@settings(max_examples=25, deadline=None)
+@given(daily_weather(), CROPS_AND_SOILS)
+def test_every_drop_of_the_season_is_accounted_for(weather, grown):
+    crop, soil, wetted = grown
+    plan = daily_plan(weather, planting__crop=crop, planting__soil=soil, planting__wetted=wetted)
+    found = season_days(plan)
+    assert abs(float(found.asked.residual)) < 1e-9
+    assert np.abs(found.others.residual).max() < 1e-9
+    assert found.asked.depletion.min() >= 0.0
+    assert (found.asked.used <= found.wanted + 1e-12).all()
+    # Water never does harm: less is used, and more days are short, without any.
+    assert found.others.used[:, 1].sum() <= found.asked.used.sum() + 1e-9
+    assert found.short(1).sum() >= found.short().sum()
+    # What drains under a rule that only fills the roots is rain.
+    assert (found.asked.percolation <= found.asked.rain + 1e-12).all()
+
+
+@settings(max_examples=15, deadline=None)
+@given(daily_weather())
+def test_inches_and_millimetres_are_the_same_season(weather):
+    metric, us = (season_days(daily_plan(weather, inches=each)) for each in (False, True))
+    assert us.asked.irrigation == pytest.approx(metric.asked.irrigation, abs=1e-9)
+    assert us.asked.depletion == pytest.approx(metric.asked.depletion, abs=1e-9)
+    assert us.days_left == pytest.approx(metric.days_left, rel=1e-6)
