@@ -28,7 +28,8 @@ class BuildWithSite(build_py):
         target = Path(self.build_lib) / "evenrow" / "site_files"
         shutil.rmtree(target, ignore_errors=True)
         target.mkdir(parents=True)
-        shutil.copy(ROOT / "mkdocs.yml", target)
+        for name in ("mkdocs.yml", "CHANGELOG.md"):
+            shutil.copy(ROOT / name, target)
         for folder in ("site_src", "scripts"):
             shutil.copytree(ROOT / folder, target / folder, ignore=LEFT_OUT)
 

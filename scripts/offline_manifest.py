@@ -20,6 +20,8 @@ RUNTIME_FOLDER = "assets/runtime/"
 CORE = "assets/runtime/core.pack"
 #: Not part of the offline copy: the worker itself, and what only servers and crawlers read.
 LEFT_OUT = ("sw.js", "sitemap.xml", "sitemap.xml.gz")
+#: Nor long pages for programmers, which say so at their head: a phone in a field needs none.
+FAR_PAGES = ("gallery/", "reference/", "validation/")
 
 
 def release_hash(files: dict[str, str]) -> str:
@@ -34,7 +36,7 @@ def collect(site: Path) -> tuple[dict[str, str], dict[str, str]]:
     runtime: dict[str, str] = {}
     for path in sorted(p for p in site.rglob("*") if p.is_file()):
         name = path.relative_to(site).as_posix()
-        if name in LEFT_OUT:
+        if name in LEFT_OUT or name.startswith(FAR_PAGES):
             continue
         heavy = name.startswith(RUNTIME_FOLDER) and name != CORE
         (runtime if heavy else files)[name] = sha256(path)
