@@ -101,6 +101,7 @@ FROM_WHOLE_FIELD = (
     Carry(
         to="watering-time",
         label="Watering time",
+        numbers={"check_flow": "planting.emitter_flow"},
         tables={
             "zones": (
                 "zones",
