@@ -21,7 +21,7 @@ CORE = "assets/runtime/core.pack"
 #: Not part of the offline copy: the worker itself, and what only servers and crawlers read.
 LEFT_OUT = ("sw.js", "sitemap.xml", "sitemap.xml.gz")
 #: Nor long pages for programmers, which say so at their head: a phone in a field needs none.
-FAR_PAGES = ("gallery/", "reference/", "validation/")
+FAR_PAGES = ("contributing/", "gallery/", "reference/", "validation/")
 
 
 def release_hash(files: dict[str, str]) -> str:
