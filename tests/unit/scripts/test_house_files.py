@@ -41,4 +41,5 @@ def test_files_that_are_named_are_there():
     for name in ("SECURITY.md", "site_src/contributing.md", "DEVELOPERS.md"):
         text = (ROOT / name).read_text("utf-8")
         for path in re.findall(r"`((?:tests|scripts|site_src|pycore)/[\w./-]+\.\w+)`", text):
-            assert (ROOT / path).exists(), f"{name} names {path}"
+            placeholder = "its-id" in path or "CODE" in path
+            assert placeholder or (ROOT / path).exists(), f"{name} names {path}"
