@@ -1,5 +1,6 @@
 """Every command and every program of the library's guide does what the guide says."""
 
+import os
 import re
 import shlex
 import subprocess
@@ -48,7 +49,8 @@ def test_the_same_function_maps_on_a_local_cluster(tmp_path, capsys):
     (tmp_path / "other.toml").write_text("evenrow = 1\nrows = 5\n", "utf-8")
     (tmp_path / "program.py").write_text(program, "utf-8")
     words = [sys.executable, "program.py"]
-    run = subprocess.run(words, capture_output=True, text=True, cwd=tmp_path)
+    env = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
+    run = subprocess.run(words, capture_output=True, text=True, cwd=tmp_path, env=env)
     assert run.returncode == 0, run.stderr
     rows = read_table(tmp_path / "region.csv")
     assert [row["status"] for row in rows] == [DESIGNED, BAD_INPUT]
