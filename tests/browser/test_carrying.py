@@ -234,7 +234,7 @@ def test_zones_of_a_field_go_to_the_watering_time(shared_site, open_context):
     assert zones > 1
     page.click('.er-carry[data-to="watering-time"]')
     expect(page.locator('[data-bar="replaced"]')).to_contain_text(
-        "Filled in from Whole field: Zones"
+        "Filled in from Whole field: Flow of one emitter, Zones"
     )
     rows = page.locator('[data-table="zones"] .er-row')
     expect(rows).to_have_count(zones)
