@@ -20,8 +20,9 @@ RUNTIME_FOLDER = "assets/runtime/"
 CORE = "assets/runtime/core.pack"
 #: Not part of the offline copy: the worker itself, and what only servers and crawlers read.
 LEFT_OUT = ("sw.js", "sitemap.xml", "sitemap.xml.gz")
-#: Nor long pages for programmers, which say so at their head: a phone in a field needs none.
-FAR_PAGES = ("contributing/", "gallery/", "reference/", "validation/")
+#: Nor long pages for programmers, which say so at their head: a phone in a field needs none. Of the
+#: versions the newest page is wanted, which the bar of an update leads to.
+FAR_PAGES = ("contributing/", "gallery/", "reference/", "validation/", "versions/")
 
 
 def release_hash(files: dict[str, str]) -> str:

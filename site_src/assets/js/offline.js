@@ -74,6 +74,8 @@ function watch(registration, place) {
     hideBar(place, "update");
     showBar(place, "update", tr("A newer Evenrow is ready. What you typed stays."), [
       [tr("Reload"), () => waiting.postMessage("take-over")],
+      // Not in the offline copy, so that the page of the newer release comes, not that of this one.
+      [tr("What changed"), () => location.assign(new URL("versions/#changes", BASE))],
     ]);
   };
   const follow = () => {

@@ -131,6 +131,7 @@ export default {
   "This browser keeps nothing for this site: copy the link or save the file before you leave.": "Este navegador no guarda nada para este sitio: copie el enlace o guarde el archivo antes de irse.",
   "This page is older than its calculator. Reload to bring them together.": "Esta página es más vieja que su cálculo. Cárguela de nuevo para juntarlos.",
   "Reload": "Cargar de nuevo",
+  "What changed": "Qué cambió",
   "this browser does not allow it": "este navegador no lo permite",
   "it needs an https address": "hace falta una dirección https",
   "Not kept for offline use: {why}.": "No se guarda para usar sin red: {why}.",
