@@ -47,12 +47,20 @@ def test_twins_have_the_same_steps_cautions_links_and_numbers(code, name):
         found = [re.findall(pattern, text, flags=re.MULTILINE) for text in (one, other)]
         assert found[0] == found[1], pattern
     links = [re.findall(r"\]\(((?!https?:)[^)]+)\)", text) for text in (one, other)]
-    # A page without a twin is one folder further away.
-    assert [link.replace("../", "") for link in links[1]] == [
-        link.replace("../", "") for link in links[0]
-    ]
+    assert links[0] == links[1]
     if name != "index.md":  # its commands ask in the units of the language
         assert sorted(NUMBER.findall(one)) == sorted(NUMBER.findall(other))
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_formulas_are_the_same_in_every_language(code):
+    one, other = (
+        (folder / "formulas.md").read_text(encoding="utf-8") for folder in (PAGES, PAGES / code)
+    )
+    for pattern in (r"^(?:#+ |> |- |\*\*)", r"FAO-56|[12]\d{3}\)"):
+        found = [re.findall(pattern, text, flags=re.MULTILINE) for text in (one, other)]
+        assert found[0] == found[1], pattern
+    assert sorted(NUMBER.findall(one)) == sorted(NUMBER.findall(other))
 
 
 def test_the_glossaries_tell_the_same_words():
