@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from access_helpers import PAGES
 from browser_helpers import LIVE_MS, SITE, form_values, shown_numbers, wait_live
@@ -35,6 +37,8 @@ def test_a_spanish_link_opens_in_spanish_and_the_switch_keeps_the_design(shared_
     expect(page.locator(".er-status")).to_contain_text("En vivo")
     expect(page.locator('[data-bar="link"]')).to_contain_text("Este es un diseño de un enlace.")
     spanish = shown_numbers(page)
+    page.tap(".er-share")
+    expect(page.locator(".er-link").first).to_have_value(re.compile(r"/es/run-length/#design=1\."))
 
     page.tap(SWITCH)
     page.wait_for_url(f"{shared_site.address}run-length/#{fragment}")
