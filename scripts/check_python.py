@@ -79,6 +79,7 @@ def answers():
             toml = json.loads(ask("to-toml", document=document))["text"]
             yield ask("from-toml", text=toml)
             if calculator.id == WHOLE_FIELD:
+                yield ask("poster", document=document, link="https://a.example/#design=1.", date="")
                 yield ask("sheet", document=document, link="https://a.example/#design=1.", date="")
         # Bad texts stop before anything is solved, or are answered like the example.
         for number, path in enumerate(walk(document)):

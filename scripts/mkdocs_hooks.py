@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from mkdocs.structure.files import File, Files
 
 import evenrow
 from evenrow.calculators import html
+from evenrow.calculators.field_sheet import WHOLE_FIELD
 from evenrow.calculators.html_form import escaped
 from evenrow.calculators.reading import SYSTEMS, default_document
 from evenrow.calculators.registry import CALCULATORS, answer
@@ -41,6 +43,22 @@ BUILT_SYSTEM: UnitSystem = "metric"
 #: Style sheets that the package keeps, because a drawing in a notebook needs them too.
 STYLES = ("chart.css", "plan.css")
 
+#: Where the service counter stands, and what it asks a customer.
+COUNTER = "<!-- counter -->"
+COUNTER_FIELDS = frozenset(
+    {
+        "source.kind",
+        "source.readings",
+        "source.static_pressure",
+        "source.pump_curve",
+        "source.water_height",
+        "rows",
+        "ground.row_slope",
+        "line.device",
+        "line.spacing",
+        "main.length",
+    }
+)
 #: Where the answer in a unit system will stand.
 ANSWER = "<!-- answer: {} -->"
 #: (language, calculator) -> the page that shows it.
@@ -63,6 +81,33 @@ def _default_answer(calculator: Calculator, system: UnitSystem) -> str:
             f"{type(error).__name__}: {error}"
         ) from error
     return html.result_html(calculator, result, shown)
+
+
+def counter_html() -> str:
+    """Return the short form of the service counter, in the language in use.
+
+    It is that of the whole field with what only the customer can tell; what is left out takes its
+    usual value, as in a design file.
+    """
+    whole = CALCULATORS[WHOLE_FIELD]
+    short = replace(
+        whole, examples={}, fields=tuple(f for f in whole.fields if f.name in COUNTER_FIELDS)
+    )
+    if len(short.fields) != len(COUNTER_FIELDS):
+        raise PluginError("the service counter asks for a field that the whole field does not have")
+    return (
+        f'<div class="er-calc er-counter" data-calculator="{whole.id}">'
+        f'<section class="er-ask" aria-label="{escaped(tr("What you have"))}">'
+        f"{html.form_html(short, default_document(short, BUILT_SYSTEM))}</section>"
+        f'<section class="er-tell" data-search-exclude aria-label="{escaped(tr("Answer"))}">'
+        '<div class="er-counter-made er-js" hidden></div>'
+        f'<h2 class="er-answer-title">{escaped(tr("Answer"))}</h2>'
+        '<div class="er-status er-js" role="status" hidden></div>'
+        '<div class="er-result" data-live="false"></div></section>'
+        '<a class="er-sticky er-js" href="#" hidden><span class="er-sticky-label"></span>'
+        '<strong class="er-sticky-value"></strong><span class="er-sticky-verdict"></span></a>'
+        "</div>"
+    )
 
 
 def calculator_html(calculator: Calculator) -> str:
@@ -142,6 +187,8 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
         return calculator_html(CALCULATORS[name])
 
     with use_language(language_of(page.file.src_uri)):
+        if COUNTER in content:
+            content = content.replace(COUNTER, counter_html())
         return ASKED.sub(put, content)
 
 

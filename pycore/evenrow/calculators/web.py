@@ -11,7 +11,7 @@ from typing import Any
 
 import evenrow
 from evenrow import documents
-from evenrow.calculators import data, field_sheet, html
+from evenrow.calculators import data, field_sheet, html, poster
 from evenrow.calculators.comparing import compare
 from evenrow.calculators.reading import in_order, unit_system
 from evenrow.calculators.registry import CALCULATORS, answer, calculator_of
@@ -34,7 +34,8 @@ def call(text: str) -> str:
         Operations: ``"calc"`` (with ``document``), ``"info"``,
         ``"to-toml"`` (with ``document``), ``"from-toml"`` (with ``text``), ``"compare"``
         (with ``left``, ``right`` and ``units``; see `comparing.compare`), ``"sheet"`` (with
-        ``document`` of a whole field, and ``link`` and ``date`` as they shall stand on it).
+        ``document`` of a whole field, and ``link`` and ``date`` as they shall stand on it),
+        ``"poster"`` (with the same, of any calculator).
 
     Returns
     -------
@@ -102,6 +103,8 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
             return {"document": documents.upgrade(documents.from_text(given))}
         case "sheet":
             return _sheet(request)
+        case "poster":
+            return _poster(request)
         case _:
             raise InputError(tr("the request asks for nothing known"), code="unknown_operation")
 
@@ -122,13 +125,23 @@ def _calc(document: dict[str, Any]) -> dict[str, Any]:
     }
 
 
+def _poster(request: dict[str, Any]) -> dict[str, Any]:
+    made = poster.poster_of(_document(request), **_texts(request))
+    return {"title": made.title, "html": made.html, "code": made.code, "css": poster.style()}
+
+
 def _sheet(request: dict[str, Any]) -> dict[str, Any]:
+    sheet = field_sheet.sheet_of(_document(request), **_texts(request))
+    return {"title": sheet.title, "html": sheet.html, "css": field_sheet.style()}
+
+
+def _texts(request: dict[str, Any]) -> dict[str, str]:
+    """Return link and date as they shall stand on paper."""
     texts = {key: request.get(key, "") for key in ("link", "date")}
     for key, text in texts.items():
         if not isinstance(text, str):
             raise InputError(tr("this is not text"), code="wrong_type", field=key)
-    sheet = field_sheet.sheet_of(_document(request), **texts)
-    return {"title": sheet.title, "html": sheet.html, "css": field_sheet.style()}
+    return texts
 
 
 def _failure(error: EvenrowError) -> str:

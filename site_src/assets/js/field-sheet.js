@@ -72,8 +72,8 @@ async function makeSheet(calc, asked) {
   }
 }
 
-/** @param {{title: string, html: string, css: string}} sheet @param {HTMLElement} asked gets the focus back */
-function showSheet(sheet, asked) {
+/** Show paper, to look at and to print. @param {{title: string, html: string, css: string}} sheet @param {HTMLElement} asked gets the focus back */
+export function showSheet(sheet, asked) {
   const titleBefore = document.title;
   const scrolled = window.scrollY;
   const view = element("section", "er-sheet-view");

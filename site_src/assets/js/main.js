@@ -76,7 +76,7 @@ function mountCalculator(root) {
   mountLanguageSwitch(calc);
 }
 
-for (const root of document.querySelectorAll(".er-calc")) mountCalculator(root);
+for (const root of document.querySelectorAll(".er-calc:not(.er-counter)")) mountCalculator(root);
 if (!document.querySelector(".er-calc")) {
   mountLanguageSwitch(null);
   documentInLink().then((source) => source && wentElsewhere(source, ""));

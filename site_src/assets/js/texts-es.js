@@ -2,6 +2,12 @@
 
 export default {
   "Close": "Cerrar",
+  "Make link and code": "Hacer enlace y código",
+  "Next customer": "Siguiente cliente",
+  "There is no code of this: {why}.": "No hay código de esto: {why}.",
+  "The code opens this design. It holds everything typed here; nothing is stored on a server.": "El código abre este diseño. Lleva todo lo escrito aquí; nada se guarda en un servidor.",
+  "Poster": "Cartel",
+  "Open the design": "Abrir el diseño",
   "It was made with the catalogue “{made}”; here it is worked out with “{ours}”: lines, parts and prices may differ.": "Se hizo con el catálogo «{made}»; aquí se calcula con «{ours}»: las líneas, piezas y precios pueden ser otros.",
   "Open a design file": "Abrir un archivo de diseño",
   "Save file": "Guardar archivo",

@@ -57,10 +57,10 @@ def _runs(row: Sequence[int]) -> Iterable[tuple[int, int]]:
         at += count
 
 
-def drawn(modules: Sequence[Sequence[int]]) -> tuple[str, float]:
-    """Return the code as SVG with its bright edge, and the length of its side [mm]."""
+def drawn(modules: Sequence[Sequence[int]], least: float = LEAST) -> tuple[str, float]:
+    """Return the code as SVG with its bright edge, and its side, at least `least` long [mm]."""
     size = len(modules) + 2 * QUIET
-    side = max(LEAST, MODULE * size)
+    side = max(least, MODULE * size)
     path = "".join(
         f"M{x + QUIET} {y + QUIET}h{count}v1h-{count}z"
         for y, row in enumerate(modules)
