@@ -5,6 +5,7 @@ import os
 import shutil
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -173,3 +174,32 @@ def test_the_build_is_found_in_a_clone_and_in_an_installed_package(tmp_path, mon
     with pytest.raises(InputError) as caught:
         find_workshop(tmp_path / "bare" / "deep" / "evenrow")
     assert caught.value.code == "no_site_files"
+
+
+def test_the_wheel_carries_what_a_site_is_built_from(tmp_path):
+    """Built as pip does it, from a copy, so that nothing is left in the clone."""
+    source = tmp_path / "source"
+    source.mkdir()
+    for name in ("pyproject.toml", "setup.py", "README.md", "LICENSE", "mkdocs.yml"):
+        shutil.copy(ROOT / name, source)
+    for name in ("pycore", "site_src", "scripts"):
+        skip = shutil.ignore_patterns("__pycache__", "*.egg-info")
+        shutil.copytree(ROOT / name, source / name, ignore=skip)
+    build = "import setuptools.build_meta as b; print(b.build_wheel('.'))"
+    done = subprocess.run(
+        [sys.executable, "-c", build], cwd=source, capture_output=True, text=True, check=True
+    )
+    wheel = source / done.stdout.split()[-1]
+    with zipfile.ZipFile(wheel) as archive:
+        inside = set(archive.namelist())
+        archive.extractall(tmp_path / "lib")
+    files = [path for name in ("site_src", "scripts") for path in (ROOT / name).rglob("*.*")]
+    wanted = {
+        f"evenrow/site_files/{path.relative_to(ROOT).as_posix()}"
+        for path in [ROOT / "mkdocs.yml", *files]
+        if path.is_file() and path.suffix not in (".pyc", ".in") and "benchmarks" not in path.parts
+    }
+    assert wanted - inside == set()
+    assert not any("__pycache__" in name or "/benchmarks/" in name for name in inside)
+    workshop = find_workshop(tmp_path / "lib" / "evenrow")
+    assert workshop.source == tmp_path / "lib" / "evenrow" / "site_files"
