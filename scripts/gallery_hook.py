@@ -9,12 +9,16 @@ from __future__ import annotations
 
 import ast
 import io
+import json
 import re
 from contextlib import redirect_stdout
 from html import escape
 from typing import Any
 
 from mkdocs.exceptions import PluginError
+
+from evenrow.catalogue import builtin, using
+from kept_answers import kept
 
 FENCE = re.compile(r"^```python run\n(?P<code>.*?)^```$", re.DOTALL | re.MULTILINE)
 STYLE = re.compile(r"<style>.*?</style>", re.DOTALL)
@@ -32,7 +36,8 @@ def run(code: str, names: dict[str, Any], where: str) -> tuple[str, Any]:
     last = tree.body.pop() if tree.body and isinstance(tree.body[-1], ast.Expr) else None
     printed, value = io.StringIO(), None
     try:
-        with redirect_stdout(printed):
+        # The words around an example speak of the generic lines, on a co-op's own site too.
+        with using(builtin()), redirect_stdout(printed):
             exec(compile(tree, where, "exec"), names)
             if isinstance(last, ast.Expr):
                 value = eval(compile(ast.Expression(last.value), where, "eval"), names)
@@ -77,7 +82,10 @@ _results: dict[str, list[str]] = {}
 def on_page_markdown(markdown: str, *, page: Any, **_: Any) -> str:
     """Run the examples of a page."""
     where = page.file.src_uri
-    markdown, _results[where] = with_results(markdown, where)
+    if not FENCE.search(markdown):
+        return markdown
+    made = kept(f"{where} {markdown}", lambda: json.dumps(with_results(markdown, where)))
+    markdown, _results[where] = json.loads(made)
     return markdown
 
 

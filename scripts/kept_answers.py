@@ -17,7 +17,13 @@ from common import CACHE, SCRIPTS, fingerprint
 
 KEPT = CACHE / "answers"
 #: What beside our package makes what is kept.
-MAKERS = ("kept_answers.py", "mkdocs_hooks.py", "run_table_hook.py", "run_table_pages.py")
+MAKERS = (
+    "gallery_hook.py",
+    "kept_answers.py",
+    "mkdocs_hooks.py",
+    "run_table_hook.py",
+    "run_table_pages.py",
+)
 #: States of the package that are kept side by side: those of a few catalogues.
 MOST = 4
 
