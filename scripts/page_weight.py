@@ -21,6 +21,10 @@ _MODULE = re.compile(
 )
 
 
+#: The only tags that matter here; the rest of a page need not be parsed.
+_TAG = re.compile(r"<(?:script|link)\b[^>]*>", re.IGNORECASE)
+
+
 class _Loads(HTMLParser):
     """The style sheets and scripts of a page."""
 
@@ -43,13 +47,20 @@ def _sent(path: Path) -> int:
     return len(gzip.compress(path.read_bytes(), compresslevel=6, mtime=0))
 
 
+@cache
+def _imports(path: Path) -> tuple[Path, ...]:
+    """Return the modules and workers that a module names."""
+    text = path.read_text(encoding="utf-8")
+    return tuple((path.parent / name).resolve() for name in _MODULE.findall(text))
+
+
 def loaded_files(site: Path, page: Path) -> set[Path]:
     """Return the files that a page loads before Python, itself among them.
 
     Modules that it imports are followed, those of its workers too.
     """
     reader = _Loads()
-    reader.feed(page.read_text(encoding="utf-8"))
+    reader.feed("".join(_TAG.findall(page.read_text(encoding="utf-8"))))
     waiting = [(page.parent / unquote(urlsplit(a).path)).resolve() for a in reader.found]
     found = {page}
     while waiting:
@@ -58,15 +69,16 @@ def loaded_files(site: Path, page: Path) -> set[Path]:
             continue
         found.add(path)
         if path.suffix == ".js":
-            text = path.read_text(encoding="utf-8")
-            waiting += [(path.parent / name).resolve() for name in _MODULE.findall(text)]
+            waiting += _imports(path)
     return found
 
 
 def page_weights(site: Path) -> dict[str, float]:
     """Return what each page of a built site loads before Python, in kB (1000 bytes)."""
     site = site.resolve()
+    # The files of an earlier site may have stood at the same places.
     _sent.cache_clear()
+    _imports.cache_clear()
     weights = {}
     for page in sorted(site.rglob("*.html")):
         files = loaded_files(site, page)
