@@ -14,8 +14,8 @@ from evenrow.figures.svg import num, words
 
 COMMENT = "<!-- layers -->"
 PACKAGE = Path(evenrow.__file__).parent
-#: Size of a part's box and the way from box to box. [px]
-BOX, TALL, ACROSS, DOWN = 112.0, 30.0, 148.0, 44.0
+#: Size of a part's box, the way from box to box, and how far every other row stands aside. [px]
+BOX, TALL, ACROSS, DOWN, ASIDE = 130.0, 34.0, 170.0, 62.0, 66.0
 
 
 def arrows(package: Path = PACKAGE) -> dict[str, set[str]]:
@@ -82,41 +82,42 @@ def needed(edges: dict[str, set[str]]) -> list[tuple[str, str]]:
 def picture() -> str:
     """Return the layers as a drawing with its description."""
     edges = arrows()
-    columns: dict[int, list[str]] = defaultdict(list)
+    rows: dict[int, list[str]] = defaultdict(list)
     for part, rank in sorted(ranks(edges).items()):
-        columns[rank].append(part)
+        rows[rank].append(part)
+    # Every other row stands aside, so that a line that passes one is seen beside its boxes.
     place = {
-        part: (rank * ACROSS + 4.0, row * DOWN + 8.0)
-        for rank, parts in columns.items()
-        for row, part in enumerate(parts)
+        part: (column * ACROSS + (rank % 2) * ASIDE + 4.0, rank * DOWN + 8.0)
+        for rank, parts in rows.items()
+        for column, part in enumerate(parts)
     }
     lines = []
     for part, other in needed(edges):
         (x1, y1), (x2, y2) = place[part], place[other]
-        start, end = (x1, y1 + TALL / 2), (x2 + BOX, y2 + TALL / 2)
-        bend = (start[0] + end[0]) / 2
+        start, end = (x1 + BOX / 2, y1), (x2 + BOX / 2, y2 + TALL)
+        bend = (start[1] + end[1]) / 2
         lines.append(
-            f'<path class="er-axis" fill="none" d="M{num(start[0])} {num(start[1])}C{num(bend)} '
-            f"{num(start[1])} {num(bend)} {num(end[1])} {num(end[0])} {num(end[1])}"
-            f'"/><circle class="er-mark" cx="{num(end[0])}" cy="{num(end[1])}" r="4"/>'
+            f'<path class="er-axis" fill="none" d="M{num(start[0])} {num(start[1])}C'
+            f"{num(start[0])} {num(bend)} {num(end[0])} {num(bend)} {num(end[0])} {num(end[1])}"
+            f'"/><circle class="er-mark" cx="{num(end[0])}" cy="{num(end[1])}" r="5"/>'
         )
     boxes = [
-        f'<rect x="{num(x)}" y="{num(y)}" width="{num(BOX)}" height="{num(TALL)}" rx="5" '
-        'fill="none" stroke="currentColor"/>'
-        f'<text x="{num(x + BOX / 2)}" y="{num(y + TALL / 2 + 5)}" text-anchor="middle" '
-        f'style="font-size:15px">{words(part)}</text>'
+        f'<rect x="{num(x)}" y="{num(y)}" width="{num(BOX)}" height="{num(TALL)}" rx="6" '
+        'stroke="currentColor" style="fill:var(--er-paper)"/>'
+        f'<text x="{num(x + BOX / 2)}" y="{num(y + TALL / 2 + 7)}" text-anchor="middle" '
+        f'style="font-size:20px">{words(part)}</text>'
         for part, (x, y) in place.items()
     ]
-    wide = (max(columns) + 1) * ACROSS
-    high = max(len(parts) for parts in columns.values()) * DOWN + 16.0
+    wide = max(len(parts) for parts in rows.values()) * ACROSS + ASIDE
+    high = (max(rows) + 1) * DOWN + 8.0
     told = "; ".join(
         f"{part} uses {', '.join(sorted(edges[part]))}" for part in sorted(edges) if edges[part]
     )
     return (
         f'<figure class="er-figure"><svg class="er-chart" viewBox="0 0 {num(wide)} {num(high)}" '
         f'role="img" aria-label="{words(told)}">{"".join(lines)}{"".join(boxes)}</svg>'
-        "<figcaption>Parts of the package, from those that import nothing on the left; a line ends "
-        "with a dot at what is imported. Arrows that follow from others are left out.</figcaption>"
+        "<figcaption>Parts of the package, from those that import nothing at the top; a line ends "
+        "with a dot at what is imported. Lines that follow from others are left out.</figcaption>"
         "</figure>"
     )
 
