@@ -15,6 +15,7 @@ from pathlib import Path
 from check_site import check_site
 from common import (
     BUILD,
+    CACHE,
     PACKAGE,
     ROOT,
     SCRIPTS,
@@ -153,6 +154,18 @@ def write_compact(path: Path, value: object) -> None:
     path.write_text(text, encoding="utf-8")
 
 
+def copy_icons(target: Path) -> None:
+    """Put the icons into a site; they are drawn when that has changed by which they are."""
+    drawn = CACHE / "icons"
+    mark = fingerprint([SCRIPTS / "make_icons.py"])
+    if not is_fresh("icons", mark, drawn):
+        shutil.rmtree(drawn, ignore_errors=True)
+        drawn.mkdir(parents=True)
+        write_icons(drawn)
+        set_fresh("icons", mark)
+    shutil.copytree(drawn, target, dirs_exist_ok=True)
+
+
 #: MkDocs' own announcement of another program has no place in our output.
 QUIET = {"NO_MKDOCS_2_WARNING": "1", "DISABLE_MKDOCS_2_WARNING": "true"}
 
@@ -196,7 +209,7 @@ def assemble(
     postpone_search(fresh)
     join(fresh / "assets" / "js" / "core-worker.js")
     copy_runtime(fresh, pyodide, packed)
-    write_icons(fresh / "assets" / "img")
+    copy_icons(fresh / "assets" / "img")
     change(fresh)
     squeeze_pages(fresh)
     write_policies(fresh)

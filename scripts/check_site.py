@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from html.parser import HTMLParser
 from itertools import zip_longest
@@ -29,6 +30,14 @@ LOADS = {
     ("image", "href"),
     ("use", "href"),
 }
+#: Tags, and those of them that `PageReader` looks at: most of a page draws or spaces something.
+COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
+TAG = re.compile(r"""</?[a-zA-Z](?:[^>"']|"[^"]*"|'[^']*')*>""")
+TOLD = re.compile(
+    r"</?(?:template|html|script|style|h[1-6])\b"
+    r"|\s(?:id|href|srcset|src|data|action|data-field|data-name|data-table|on[a-z]+)\s*=",
+    re.IGNORECASE,
+)
 CSS_LOAD = re.compile(r"""(?:url\(\s*["']?|@import\s+["'])([^"')\s]+)""")
 FOREIGN = re.compile(r"^(?:[a-z][a-z0-9+.-]*:)?//|^(?:https?|ftp|ws|wss):", re.IGNORECASE)
 
@@ -82,16 +91,20 @@ def read_pages(site: Path) -> dict[Path, PageReader]:
     pages = {}
     for path in sorted(site.rglob("*.html")):
         pages[path] = PageReader()
-        pages[path].feed(path.read_text(encoding="utf-8"))
+        text = COMMENT.sub("", path.read_text(encoding="utf-8"))
+        pages[path].feed("".join(filter(TOLD.search, TAG.findall(text))))
     return pages
 
 
 def leads_to(page: Path, link: str) -> tuple[Path, str]:
     """Return the file and the fragment that a relative link on a page leads to."""
     parts = urlsplit(link)
-    target = page if not parts.path else (page.parent / unquote(parts.path)).resolve()
-    if target.is_dir():
-        target = target / "index.html"
+    target = page
+    if parts.path:
+        # The site's folder is resolved, and there are no links of the file system inside.
+        target = Path(os.path.normpath(page.parent / unquote(parts.path)))
+        if target.is_dir():
+            target = target / "index.html"
     return target, unquote(parts.fragment)
 
 

@@ -17,13 +17,7 @@ from common import CACHE, SCRIPTS, fingerprint
 
 KEPT = CACHE / "answers"
 #: What beside our package makes what is kept.
-MAKERS = (
-    "gallery_hook.py",
-    "kept_answers.py",
-    "mkdocs_hooks.py",
-    "run_table_hook.py",
-    "run_table_pages.py",
-)
+MAKERS = ("kept_answers.py", "run_table_pages.py", "mkdocs_hooks.py", "*_hook.py")
 #: States of the package that are kept side by side: those of a few catalogues.
 MOST = 4
 
@@ -31,7 +25,7 @@ MOST = 4
 @cache
 def folder() -> Path:
     """Return where the answers of this state of the package are; the oldest other states go."""
-    makers = [SCRIPTS / name for name in MAKERS]
+    makers = [path for name in MAKERS for path in sorted(SCRIPTS.glob(name))]
     made = KEPT / fingerprint([Path(evenrow.__file__).parent, *makers])
     made.mkdir(parents=True, exist_ok=True)
     made.touch()

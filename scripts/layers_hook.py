@@ -11,6 +11,7 @@ from pathlib import Path
 
 import evenrow
 from evenrow.figures.svg import num, words
+from kept_answers import kept
 
 COMMENT = "<!-- layers -->"
 PACKAGE = Path(evenrow.__file__).parent
@@ -124,4 +125,4 @@ def picture() -> str:
 
 def on_page_content(content: str, **_: object) -> str:
     """Put the picture where the page asks for it."""
-    return content.replace(COMMENT, picture()) if COMMENT in content else content
+    return content.replace(COMMENT, kept("layers", picture)) if COMMENT in content else content

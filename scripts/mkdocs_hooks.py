@@ -25,7 +25,7 @@ import evenrow
 from evenrow.calculators import html
 from evenrow.calculators.field_sheet import WHOLE_FIELD
 from evenrow.calculators.html_form import escaped
-from evenrow.calculators.reading import SYSTEMS, default_document
+from evenrow.calculators.reading import default_document
 from evenrow.calculators.registry import CALCULATORS, answer
 from evenrow.calculators.schema import document_schema
 from evenrow.calculators.spec import Calculator, UnitSystem
@@ -34,6 +34,7 @@ from evenrow.catalogue.host import host
 from evenrow.catalogue.schema import schemas
 from evenrow.words import LANGUAGES, language, tr, use_language
 from kept_answers import kept
+from late_parts import filled, forget, later
 from site_languages import in_language, language_of, without_language
 
 ASKED = re.compile(r"<!--\s*calculator:\s*([^\s>]*)\s*-->")
@@ -59,20 +60,12 @@ COUNTER_FIELDS = frozenset(
         "main.length",
     }
 )
-#: Where the answer in a unit system will stand.
-ANSWER = "<!-- answer: {} -->"
 #: (language, calculator) -> the page that shows it.
 _used: dict[tuple[str, str], str] = {}
 
 
 def default_answer(calculator: Calculator, system: UnitSystem) -> str:
     """Return the answer to the default values, as HTML, in the language in use."""
-    return kept(
-        f"{calculator.id} {system} {language()}", lambda: _default_answer(calculator, system)
-    )
-
-
-def _default_answer(calculator: Calculator, system: UnitSystem) -> str:
     try:
         _, result, shown = answer(default_document(calculator, system))
     except Exception as error:
@@ -111,11 +104,7 @@ def counter_html() -> str:
 
 
 def calculator_html(calculator: Calculator) -> str:
-    """Return form, places for the answers, and those that the scripts fill, in the language in use.
-
-    The answers come last, when the page is finished (`on_post_page`): nobody searches in them, so
-    that the search need not read them.
-    """
+    """Return form, answer and the places that the scripts fill, in the language in use."""
     form = html.form_html(calculator, default_document(calculator, BUILT_SYSTEM))
     not_yet = tr("The answer for the values below is not worked out yet.")
     return (
@@ -125,8 +114,8 @@ def calculator_html(calculator: Calculator) -> str:
         f'<h2 class="er-answer-title">{escaped(tr("Answer"))}</h2>'
         '<div class="er-status er-js" role="status" hidden></div>'
         f'<p class="er-not-yet">{escaped(not_yet)}</p>'
-        f'<div class="er-result" data-live="false">{ANSWER.format(BUILT_SYSTEM)}</div>'
-        f'<template class="er-result-us">{ANSWER.format("us")}</template>'
+        f'<div class="er-result" data-live="false">{default_answer(calculator, BUILT_SYSTEM)}</div>'
+        f'<template class="er-result-us">{default_answer(calculator, "us")}</template>'
         f'<div class="er-actions er-js" role="group" aria-label="{escaped(tr("Keep and share"))}" '
         "hidden></div>"
         "</section>"
@@ -139,6 +128,7 @@ def calculator_html(calculator: Calculator) -> str:
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
     """Tell the page template the version, the calculators, the catalogue, and whose site it is."""
     _used.clear()
+    forget()
     catalogue, keeper = current(), host()
     if keeper:
         config.site_name = keeper.name
@@ -157,15 +147,16 @@ def on_files(files: Files, *, config: MkDocsConfig) -> Files:
     for name in STYLES:
         made = File.generated(config, f"assets/css/{name}", abs_src_path=str(folder / name))
         files.append(made)
-    for name, schema in {"design.json": document_schema(), **_catalogue_schemas()}.items():
-        text = json.dumps(schema, ensure_ascii=False, indent=1)
+    for name, text in json.loads(kept("schemas", _published_schemas)).items():
         files.append(File.generated(config, f"schemas/{name}", content=text))
     return files
 
 
-def _catalogue_schemas() -> dict[str, Any]:
-    """Return the schema of each file of a catalogue by the name under which it is published."""
-    return {f"catalogue/{name}.json": schema for name, schema in schemas().items()}
+def _published_schemas() -> str:
+    """Return the text of every schema by the name under which it is published, as JSON."""
+    found = {f"catalogue/{name}.json": schema for name, schema in schemas().items()}
+    found["design.json"] = document_schema()
+    return json.dumps({name: json.dumps(each, ensure_ascii=False) for name, each in found.items()})
 
 
 def on_page_content(content: str, *, page: Any, **_: Any) -> str:
@@ -184,25 +175,23 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
                 f"the calculator {name!r} belongs on a page of that name, not {where}"
             )
         _used[key] = where
-        return calculator_html(CALCULATORS[name])
+        made = kept(f"{name} {language()}", lambda: calculator_html(CALCULATORS[name]))
+        return later(made, "er-calc", _labels(name))
 
     with use_language(language_of(page.file.src_uri)):
         if COUNTER in content:
-            content = content.replace(COUNTER, counter_html())
+            content = content.replace(COUNTER, later(counter_html(), "er-calc er-counter"))
         return ASKED.sub(put, content)
 
 
-def on_post_page(output: str, *, page: Any, **_: Any) -> str:
-    """Put the answers into a finished page."""
-    for (code, name), where in _used.items():
-        if where == page.file.src_uri:
-            with use_language(code):
-                for system in SYSTEMS:
-                    place = ANSWER.format(system)
-                    if output.count(place) != 1:
-                        raise PluginError(f"{where} has no place for its answer in {system} units")
-                    output = output.replace(place, default_answer(CALCULATORS[name], system))
-    return output
+def _labels(name: str) -> str:
+    """Return by what the search finds a calculator: what it asks for, in the language in use."""
+    return escaped(", ".join(tr(field.label) for field in CALCULATORS[name].fields))
+
+
+def on_post_page(output: str, **_: Any) -> str:
+    """Put the calculators, and every other large part, into a finished page."""
+    return filled(output)
 
 
 def on_post_build(**_: Any) -> None:

@@ -16,6 +16,7 @@ from mkdocs.utils import get_relative_url
 
 from evenrow.words import LANGUAGES, use_language
 from kept_answers import kept
+from late_parts import later
 from run_table_pages import card_html, look_up_html
 from site_languages import in_language, language_of
 
@@ -26,6 +27,8 @@ MADE: dict[str, Callable[[str], str]] = {
     ),
     "<!-- pocket-card -->": lambda _: card_html(),
 }
+#: By what the page templates know that one of them is there.
+CLASSES = dict(zip(MADE, ("er-look", "er-pocket er-look"), strict=True))
 
 _shown: list[str] = []
 
@@ -43,7 +46,7 @@ def on_page_content(content: str, *, page: Any, **_: Any) -> str:
             url = page.file.url
             with use_language(language_of(url)):
                 text = kept(f"{comment} {url}", partial(made, url))
-            content = content.replace(comment, text)
+            content = content.replace(comment, later(text, CLASSES[comment]))
             _shown.extend([comment] * found)
     return content
 

@@ -30,6 +30,10 @@ hooks: []
 strict: false
 theme:
   custom_dir: {nothing}
+  palette:
+    scheme: default
+extra:
+  alternate: []
 """
 
 

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import pytest
 from mkdocs.exceptions import PluginError
 
+import late_parts
 import run_table_hook
 from evenrow.calculators.run_table import SLOPES, TARGET, TARGETS, run_tables, shown_length
 from run_table_pages import CARD_SLOPES, MARKS, card_html, look_up_html, slope_words
@@ -109,16 +110,21 @@ def page(url):
     return SimpleNamespace(file=SimpleNamespace(url=url))
 
 
+def finished(content, *, page):
+    """Return a page as it is when it is finished."""
+    return late_parts.filled(run_table_hook.on_page_content(content, page=page))
+
+
 def test_the_hook_puts_each_on_its_page_and_links_to_the_calculator():
     run_table_hook.on_pre_build()
     table, card = run_table_hook.MADE
-    shown = run_table_hook.on_page_content(f"a{table}b", page=page("run-length-table/"))
+    shown = finished(f"a{table}b", page=page("run-length-table/"))
     assert 'href="../run-length/"' in shown
     assert table not in shown
-    shown = run_table_hook.on_page_content(f"a{card}b", page=page("pocket-card/"))
+    shown = finished(f"a{card}b", page=page("pocket-card/"))
     assert 'class="er-pocket' in shown
     assert run_table_hook.on_page_content("plain", page=page("about/")) == "plain"
-    shown = run_table_hook.on_page_content(table, page=page("es/run-length-table/"))
+    shown = finished(table, page=page("es/run-length-table/"))
     assert 'href="../run-length/"' in shown
     assert "Cinta o manguera de goteo" in shown
     assert "Tape or dripline" not in shown

@@ -34,6 +34,12 @@ def test_a_sound_site_passes(site):
         ('<a href="gone/">x</a>', "leads nowhere"),
         ('<a href="about/#gone">x</a>', "not on that page"),
         ('<a href="/about/">x</a>', "starts at the root"),
+        (
+            '<b title="a > b" class=\'x "y"\'><a title="1 > 2" href="gone/">x</a></b>',
+            "leads nowhere",
+        ),
+        ('<!-- <p> --><a class="x"\n  href="gone/">x</a>', "leads nowhere"),
+        ('<script>if (a < b) x();</script><a href="gone/">x</a>', "leads nowhere"),
         ('<a href="../outside.html">x</a>', "leads nowhere"),
         ('<img src="https://example.org/x.png">', "from elsewhere"),
         ('<script src="//example.org/x.js"></script>', "from elsewhere"),
