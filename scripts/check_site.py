@@ -34,7 +34,8 @@ LOADS = {
 COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
 TAG = re.compile(r"""</?[a-zA-Z](?:[^>"']|"[^"]*"|'[^']*')*>""")
 TOLD = re.compile(
-    r"</?(?:template|html|script|style|h[1-6])\b"
+    # What holds text alone must end, or all behind it would pass for its text.
+    r"</?(?:template|html|script|style|textarea|title|iframe|xmp|noembed|noframes|h[1-6])\b"
     r"|\s(?:id|href|srcset|src|data|action|data-field|data-name|data-table|on[a-z]+)\s*=",
     re.IGNORECASE,
 )

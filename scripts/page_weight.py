@@ -21,8 +21,9 @@ _MODULE = re.compile(
 )
 
 
-#: The only tags that matter here; the rest of a page need not be parsed.
-_TAG = re.compile(r"<(?:script|link)\b[^>]*>", re.IGNORECASE)
+#: The only tags that matter here; the rest of a page need not be parsed. A script must end, or all
+#: behind it would pass for its text.
+_TAG = re.compile(r"<(?:script|link)\b[^>]*>|</script>", re.IGNORECASE)
 
 
 class _Loads(HTMLParser):

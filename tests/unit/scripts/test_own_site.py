@@ -104,8 +104,9 @@ def test_a_page_weighs_what_it_loads_before_python(tmp_path):
         page(
             site,
             "deep/index.html",
-            '<link rel="stylesheet" href="../a.css"><link rel="icon" href="../a.svg">',
+            "<script>document.title = 1 < 2</script>",
             '<script type="module" src="../js/main.js"></script>',
+            '<link rel="stylesheet" href="../a.css"><link rel="icon" href="../a.svg">',
         ),
         page(site, "a.css", "body{}"),
         page(site, "js/main.js", 'import { x } from "./x.js";', 'await import("./late.js");'),

@@ -39,6 +39,7 @@ def test_a_sound_site_passes(site):
             "leads nowhere",
         ),
         ('<!-- <p> --><a class="x"\n  href="gone/">x</a>', "leads nowhere"),
+        ('<textarea id="t">x</textarea><a href="gone/">x</a>', "leads nowhere"),
         ('<script>if (a < b) x();</script><a href="gone/">x</a>', "leads nowhere"),
         ('<a href="../outside.html">x</a>', "leads nowhere"),
         ('<img src="https://example.org/x.png">', "from elsewhere"),
