@@ -19,12 +19,17 @@ README = (ROOT / "README.md").read_text("utf-8")
 TEXTS = [ROOT / "README.md", *sorted((ROOT / "site_src").rglob("*.md"))]
 
 
+#: Code between fences: its language, and what it says.
+FENCE = re.compile(r"^```([\w-]*)[^\n]*\n(.*?)^```[ \t]*$", re.M | re.S)
+
+
 def commands(text):
     """Return the commands that a text shows: in indented code, between fences, in a sentence."""
-    fenced = "\n".join(re.findall(r"^```(?:sh|console)?\n(.*?)^```", text, flags=re.M | re.S))
-    outside = re.sub(r"^```.*?^```", "", text, flags=re.M | re.S)
+    typed = [found[2] for found in FENCE.finditer(text) if found[1] in ("", "sh", "console")]
+    outside = FENCE.sub("", text)
     found = re.findall(r"^ {4,}evenrow (?!=)(\S.*?)(?:\s{2,}#.*)?$", outside, flags=re.M)
-    found += re.findall(r"^(?:\$ )?evenrow (?!=)(\S.*?)(?:\s{2,}#.*)?$", fenced, flags=re.M)
+    for code in typed:
+        found += re.findall(r"^(?:\$ )?evenrow (?!=)(\S.*?)(?:\s{2,}#.*)?$", code, flags=re.M)
     return [*found, *re.findall(r"`evenrow ([^`]+)`", outside)]
 
 
@@ -51,6 +56,12 @@ def test_commands_are_found_wherever_code_shows_them():
     evenrow = 1
 evenrow x
 A word, `evenrow f > g`.
+
+```toml
+evenrow = 1
+```
+
+evenrow y
 
 ```sh
 evenrow h
@@ -79,7 +90,8 @@ def test_every_command_that_is_shown_ends_well(path, tmp_path, monkeypatch, caps
     monkeypatch.chdir(tmp_path)
     shutil.copytree(ROOT / "tests" / "fixtures" / "hill-coop", tmp_path / "catalogue")
     for command in commands(path.read_text("utf-8")):
-        words, _, target = command.partition(" > ")
+        # A word in capitals stands for a folder of one's own.
+        words, _, target = command.replace(" DIR", " catalogue").partition(" > ")
         # A whole site is built by the tests of that; here everything before it.
         check = ["--check"] if words.startswith("site ") else []
         assert main([*shlex.split(words), *check]) == 0, command
