@@ -76,6 +76,6 @@ def test_the_page_says_what_the_bodies_take():
     same = line_of({"device": "dripline-16", "spacing": 0.3}, water)
     solved = same.lateral(float(with_bodies.headline.value))
     speed = solve_lateral(solved, solved.emitter.head_nominal).velocity
-    assert told.value == pytest.approx(float(np.sum(0.6 * speed**2 / (2 * 9.80665))), rel=1e-9)
-    assert "0.6 times" in told.rule
+    assert told.value == pytest.approx(float(np.sum(0.4 * speed**2 / (2 * 9.80665))), rel=1e-9)
+    assert "0.4 times" in told.rule
     assert "Provenzano" in told.source

@@ -180,7 +180,14 @@ def test_the_wheel_carries_what_a_site_is_built_from(tmp_path):
     """Built as pip does it, from a copy, so that nothing is left in the clone."""
     source = tmp_path / "source"
     source.mkdir()
-    for name in ("pyproject.toml", "setup.py", "README.md", "LICENSE", "mkdocs.yml"):
+    for name in (
+        "pyproject.toml",
+        "setup.py",
+        "README.md",
+        "LICENSE",
+        "CHANGELOG.md",
+        "mkdocs.yml",
+    ):
         shutil.copy(ROOT / name, source)
     for name in ("pycore", "site_src", "scripts"):
         skip = shutil.ignore_patterns("__pycache__", "*.egg-info")
