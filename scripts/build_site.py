@@ -27,6 +27,7 @@ from common import (
     run,
     say,
     set_fresh,
+    sha256,
 )
 from join_modules import join
 from make_icons import write_icons
@@ -81,18 +82,39 @@ def adapted_loader(text: str) -> str:
     return text
 
 
+#: Where the page's worker finds how the WebAssembly files are called.
+WASM_PLACE = "/* WASM_FILES */ {}"
+
+
 def copy_runtime(site: Path, pyodide: Path, packed: list[Path]) -> None:
-    """Put what runs Python in the browser below ``assets/runtime``."""
+    """Put what runs Python in the browser below ``assets/runtime``.
+
+    WebAssembly files are named after their bytes too, and the page's worker is told their names.
+
+    Raises
+    ------
+    StopError
+        When the worker has no place for the names, or the loader is not the pinned one.
+    """
     target = site / "assets" / "runtime"
     target.mkdir(parents=True)
-    for name in ("pyodide.asm.js", "pyodide.asm.wasm"):
-        shutil.copyfile(pyodide / name, target / name)
+    names = {}
+    for path in (pyodide / "pyodide.asm.js", pyodide / "pyodide.asm.wasm", *packed):
+        name = path.name
+        if path.suffix == ".wasm":
+            name = f"{path.stem}.{sha256(path)[:12]}{path.suffix}"
+            names[path.name] = name
+        shutil.copyfile(path, target / name)
+    worker = site / "assets" / "js" / "core-worker.js"
+    text = worker.read_text(encoding="utf-8")
+    if text.count(WASM_PLACE) != 1:
+        raise StopError("The page's worker (core-worker.js) has no place for the runtime's names.")
+    told = f"/* WASM_FILES */ {json.dumps(names, sort_keys=True)}"
+    worker.write_text(text.replace(WASM_PLACE, told), encoding="utf-8")
     # Named .js because many plain servers send .mjs with a type that browsers refuse.
     loader = adapted_loader((pyodide / "pyodide.mjs").read_text(encoding="utf-8"))
     (target / "pyodide.js").write_text(loader, encoding="utf-8")
     (target / "pyodide-lock.json").write_text(trimmed_lock(pyodide), encoding="utf-8")
-    for path in packed:
-        shutil.copyfile(path, target / path.name)
 
 
 def postpone_search(site: Path) -> None:

@@ -131,6 +131,8 @@ async function unknownPage(request) {
 self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
+  // Asks the browser's own cache; see core-worker.js.
+  if (request.cache === "only-if-cached") return;
   if (request.method !== "GET" || url.origin !== SCOPE.origin) return;
   if (!url.pathname.startsWith(SCOPE.pathname)) return;
   const page = request.mode === "navigate";

@@ -53,6 +53,9 @@ class Watched:
         context.on("weberror", lambda error: self.errors.append(str(error.error)))
 
     def _hear(self, message: ConsoleMessage) -> None:
+        # The worker asks the browser's own cache, which holds little in a private window.
+        if "net::ERR_CACHE_MISS" in message.text:
+            return
         if message.type in ("error", "warning"):
             self.errors.append(f"{message.type}: {message.text}")
 

@@ -132,7 +132,7 @@ def test_a_binary_module_that_does_not_arrive_is_told_and_tried_again(shared_sit
     watched = open_context(service_workers="block")
     broken = [True]
     watched.context.route(
-        "**/*_umath_linalg.wasm",
+        "**/*_umath_linalg.*.wasm",
         lambda route: route.abort() if broken[0] else route.continue_(),
     )
     page = watched.page(f"{shared_site.address}run-length/")
@@ -140,3 +140,26 @@ def test_a_binary_module_that_does_not_arrive_is_told_and_tried_again(shared_sit
     broken[0] = False
     page.click("text=Try again")
     wait_live(page)
+
+
+def test_later_visits_take_compiled_code_from_the_browsers_own_cache(
+    own_site, open_context, tmp_path
+):
+    # A real profile: private windows keep too little.
+    watched = open_context(profile=tmp_path)
+    page = watched.page(f"{own_site.address}run-length/")
+    keep_start(page)
+    # Only there are the files still: neither with the service worker nor on a server.
+    gone = page.evaluate(
+        """async () => {
+          const name = (await caches.keys()).find(n => n.includes(":runtime:"));
+          const cache = await caches.open(name);
+          const keys = (await cache.keys()).filter(key => key.url.endsWith(".wasm"));
+          return Promise.all(keys.map(key => cache.delete(key)));
+        }"""
+    )
+    assert gone == [True, True, True]
+    own_site.stop()
+    page.reload()
+    wait_live(page)
+    page.wait_for_selector('.er-status[data-start="kept"]')

@@ -17,6 +17,8 @@ const RUNTIME = new URL("../runtime/", import.meta.url);
 const LIBRARY = "python_stdlib";
 // Filled in by the build: changes with the runtime, and with our package.
 const PYTHON_ID = /* PYTHON_ID */ "";
+// Filled in by the build: names of the WebAssembly files, by those that are used here, after their bytes.
+const WASM_FILES = /* WASM_FILES */ {};
 // After the first answer, so that it competes with nothing; on a page that asks nothing, after a while.
 const KEEP_AFTER_MS = 300;
 const KEEP_UNASKED_MS = 5000;
@@ -50,9 +52,37 @@ async function unpacked(name) {
   return new Uint8Array(await new Response(stream).arrayBuffer());
 }
 
-/** Compile a file while it arrives, or after, if the server gives it a type that forbids that. */
+/**
+ * A file as the browser's own cache holds it, on a later visit. Chromium keeps compiled code beside that,
+ * never beside what a service worker answers; and a name after the bytes stands for these bytes alone.
+ * @param {string} name @returns {Promise<Response | null>}
+ */
+async function inOwnCache(name) {
+  if (!(await found).kept) return null;
+  try {
+    // The service worker lets this pass.
+    const how = /** @type {RequestInit} */ ({ cache: "only-if-cached", mode: "same-origin" });
+    const answer = await fetch(new URL(name, RUNTIME), how);
+    return answer.ok ? answer : null;
+  } catch {
+    return null;
+  }
+}
+
+/** @param {string} name @returns {Promise<WebAssembly.Module>} */
 async function compiled(name) {
-  const answer = await file(name);
+  const named = WASM_FILES[name] ?? name;
+  const own = await inOwnCache(named);
+  try {
+    if (own) return await compiledFrom(own);
+  } catch {
+    // Spoilt there: the kept copy follows.
+  }
+  return compiledFrom(await file(named));
+}
+
+/** Compile a file while it arrives, or after, if the server gives it a type that forbids that. */
+async function compiledFrom(answer) {
   if (answer.headers.get("content-type") === "application/wasm") return WebAssembly.compileStreaming(answer);
   return WebAssembly.compile(await answer.arrayBuffer());
 }
