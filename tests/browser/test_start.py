@@ -12,12 +12,29 @@ KEPT = """caches.keys().then(async names => {
   if (!name) return [];
   return (await (await caches.open(name)).keys()).map(r => r.url.split("/").pop());
 })"""
-SPOIL = """async bytes => {
+#: What is kept lies in a file of the site's own; the cache holds its hash.
+OPENED = """
   const name = (await caches.keys()).find(n => n.includes(":snapshot:"));
   const cache = await caches.open(name);
   const [key] = await cache.keys();
-  const whole = await (await cache.match(key)).arrayBuffer();
-  await cache.put(key, new Response(bytes ? new Uint8Array(bytes) : whole.slice(0, 1e6)));
+  const headers = new Headers((await cache.match(key)).headers);
+  const folder = await navigator.storage.getDirectory();
+  const file = await folder.getFileHandle(headers.get("x-file"));
+  const whole = await (await file.getFile()).arrayBuffer();
+  const write = async bytes => {
+    const stream = await file.createWritable();
+    await stream.write(bytes);
+    await stream.close();
+  };
+"""
+SPOIL = f"""async bytes => {{
+  {OPENED}
+  await write(bytes ? new Uint8Array(bytes) : whole.slice(0, 1e6));
+}}"""
+FILES_LEFT = """async () => {
+  const names = [];
+  for await (const name of (await navigator.storage.getDirectory()).keys()) names.push(name);
+  return names.filter(name => name.startsWith("snapshot"));
 }"""
 
 
@@ -38,6 +55,7 @@ def test_a_later_visit_starts_from_the_kept_start_with_the_same_numbers(shared_s
     keep_start(page)
     assert page.get_attribute(".er-status", "data-start") == "plain"
     numbers = shown_numbers(page)
+    assert len(page.evaluate(FILES_LEFT)) == 1
     page.reload()
     wait_live(page)
     page.wait_for_selector('.er-status[data-start="kept"]')
@@ -60,6 +78,7 @@ def test_a_spoilt_start_is_dropped_and_python_starts_plainly(shared_site, open_c
     page.wait_for_selector('.er-status[data-start="plain"]')
     assert shown_numbers(page) == numbers
     assert page.evaluate(KEPT) == ["snapshot-refused"]
+    assert page.evaluate(FILES_LEFT) == []
 
 
 TRIES = """async tries => {
@@ -68,16 +87,18 @@ TRIES = """async tries => {
   const [key] = await cache.keys();
   await cache.put(`${key.url}-trying`, new Response(tries));
 }"""
-RUBBISH_WITH_ITS_HASH = """async () => {
-  const name = (await caches.keys()).find(n => n.includes(":snapshot:"));
-  const cache = await caches.open(name);
-  const [key] = await cache.keys();
-  const bytes = new Uint8Array(await (await cache.match(key)).arrayBuffer());
+RUBBISH_WITH_ITS_HASH = f"""async () => {{
+  {OPENED}
+  const bytes = new Uint8Array(whole);
   bytes.fill(0, bytes.length >> 1);
   const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
-  const hash = [...digest].map(byte => byte.toString(16).padStart(2, "0")).join("");
-  await cache.put(key, new Response(bytes, { headers: { "x-sha256": hash } }));
-}"""
+  headers.set("x-sha256", [...digest].map(byte => byte.toString(16).padStart(2, "0")).join(""));
+  await write(bytes);
+  await cache.put(key, new Response("", {{ headers }}));
+}}"""
+NO_FILES = """
+delete StorageManager.prototype.getDirectory;
+"""
 NO_ROOM = """
 Cache.prototype.put = async () => { throw new DOMException("full", "QuotaExceededError"); };
 """
@@ -160,6 +181,26 @@ def test_later_visits_take_compiled_code_from_the_browsers_own_cache(
     )
     assert gone == [True, True, True]
     own_site.stop()
+    page.reload()
+    wait_live(page)
+    page.wait_for_selector('.er-status[data-start="kept"]')
+
+
+def test_without_files_of_the_sites_own_the_cache_keeps_the_start(shared_site, open_context):
+    watched = open_context(service_workers="block")
+    watched.context.route(
+        "**/assets/js/core-worker.js",
+        lambda route: route.fulfill(
+            body=NO_FILES + route.fetch().text(), content_type="text/javascript"
+        ),
+    )
+    page = watched.page(f"{shared_site.address}run-length/")
+    wait_live(page)
+    for _ in range(LIVE_MS // 250):
+        if page.evaluate(KEPT) == ["snapshot"]:
+            break
+        page.wait_for_timeout(250)
+    assert page.evaluate(FILES_LEFT) == []
     page.reload()
     wait_live(page)
     page.wait_for_selector('.er-status[data-start="kept"]')

@@ -107,3 +107,76 @@ test("a full device, or one without storage, never gets in the way", async () =>
   await store.worked();
   await store.refuse();
 });
+
+/** Files of the site's own, as a browser has them in a worker; `broken` ones cannot be written. */
+function ownFiles({ broken = false, shared = true } = {}) {
+  const files = new Map();
+  const handle = (name) => ({
+    createSyncAccessHandle: async (how) => {
+      if (how && !shared) throw new DOMException("in use", "NoModificationAllowedError");
+      return {
+        truncate: (size) => files.set(name, files.get(name).slice(0, size)),
+        getSize: () => files.get(name).length,
+        read: (into) => into.set(files.get(name)),
+        write: (bytes) => {
+          if (broken) throw new DOMException("full", "QuotaExceededError");
+          files.set(name, bytes.slice());
+          return bytes.length;
+        },
+        flush: () => {},
+        close: () => {},
+      };
+    },
+    getFile: async () => ({ arrayBuffer: async () => files.get(name).slice().buffer }),
+  });
+  const directory = {
+    getFileHandle: async (name, { create = false } = {}) => {
+      if (create) files.set(name, files.get(name) ?? new Uint8Array(0));
+      if (!files.has(name)) throw new DOMException("none", "NotFoundError");
+      return handle(name);
+    },
+    removeEntry: async (name) => files.delete(name),
+    async *keys() {
+      yield* [...files.keys()];
+    },
+  };
+  Object.defineProperty(globalThis, "navigator", {
+    value: { storage: { getDirectory: async () => directory } },
+    configurable: true,
+  });
+  return files;
+}
+
+test("the body lies in a file where there are such files, one for each site, read by several tabs", async (t) => {
+  t.after(() => delete globalThis.navigator);
+  for (const shared of [true, false]) {
+    const { kept } = device();
+    const files = ownFiles({ shared });
+    files.set("snapshot of nobody", new Uint8Array(1));
+    await snapshotStore("old").keep(KEPT);
+    await snapshotStore("a").keep(KEPT);
+    assert.equal([...files.keys()].filter((name) => name.endsWith(" a")).length, 1);
+    assert.equal([...files.keys()].filter((name) => name.endsWith(" old")).length, 0);
+    assert.ok(files.has("snapshot of nobody"));
+    assert.equal((await [...kept.values()][0].clone().arrayBuffer()).byteLength, 0);
+    assert.deepEqual(await (await snapshotStore("a").find()).kept, KEPT);
+    await snapshotStore("a").refuse();
+    assert.deepEqual([...files.keys()], ["snapshot of nobody"]);
+  }
+});
+
+test("a file that is gone or spoilt is refused, one that cannot be written leaves the body to the cache", async (t) => {
+  t.after(() => delete globalThis.navigator);
+  for (const spoil of [(files, name) => files.delete(name), (files, name) => files.get(name).fill(7)]) {
+    const { names } = device();
+    const files = ownFiles();
+    await snapshotStore("a").keep(KEPT);
+    spoil(files, [...files.keys()][0]);
+    assert.equal(await (await snapshotStore("a").find()).kept, null);
+    assert.deepEqual(names(), ["snapshot-refused"]);
+  }
+  device();
+  ownFiles({ broken: true });
+  await snapshotStore("a").keep(KEPT);
+  assert.deepEqual(await (await snapshotStore("a").find()).kept, KEPT);
+});

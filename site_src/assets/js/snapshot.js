@@ -4,7 +4,10 @@
 // always dispensable: whatever goes wrong, the plain start follows.  One per release of runtime and
 // package: both are in that memory.  Kept as one body, so that it is there whole or not at all: the
 // length of the head (4 bytes), the head (JSON, filled up to a multiple of 16 bytes), the runs of the
-// memory that are not all zeros (a third is), and Python's archives, unpacked already.
+// memory that are not all zeros (a third is), and Python's archives, unpacked already.  The body lies in
+// a file of the site's own where the browser has such files, else in the cache with its hash.
+
+import { readFile, removeFiles, writeFile } from "./own-file.js";
 
 const SCOPE = new URL("../../", import.meta.url);
 const KEY = new URL("assets/runtime/snapshot", SCOPE).href;
@@ -13,6 +16,8 @@ const REFUSED = `${KEY}-refused`;
 // against the snapshot, several in a row do.
 const TRYING = `${KEY}-trying`;
 const MOST_TRIES = 3;
+// Several such sites may share an origin.
+const FILES = `snapshot ${SCOPE.pathname.replaceAll("/", " ")} `;
 
 /** @param {BufferSource} bytes */
 async function sum(bytes) {
@@ -76,6 +81,7 @@ export function unpack(body) {
 
 /** @param {string} id hash of runtime and package; "" while developing: nothing is kept */
 export function snapshotStore(id) {
+  const name = FILES + id;
   const usable = Boolean(id) && typeof caches !== "undefined";
   // The service worker keeps the cache of this name for as long as its release is in use.
   const open = () => caches.open(`evenrow:${SCOPE.pathname}:snapshot:${id}`);
@@ -112,7 +118,8 @@ export function snapshotStore(id) {
     /** @param {Response} answer @returns {Promise<Kept | null>} null, and refused, when it is damaged */
     async read(answer) {
       try {
-        const body = await answer.arrayBuffer();
+        const own = answer.headers.get("x-file");
+        const body = own ? await readFile(own) : await answer.arrayBuffer();
         if (answer.headers.get("x-sha256") === (await sum(body))) return unpack(body);
       } catch {
         // As good as damaged.
@@ -124,8 +131,17 @@ export function snapshotStore(id) {
     async keep(snapshot) {
       try {
         const body = pack(snapshot);
+        /** @type {Record<string, string>} */
         const headers = { "x-sha256": await sum(body) };
-        await (await open()).put(KEY, new Response(body, { headers }));
+        try {
+          await removeFiles(FILES, name);
+          await writeFile(name, body);
+          headers["x-file"] = name;
+        } catch {
+          // No such files here: the cache takes it.
+        }
+        const held = headers["x-file"] ? "" : body;
+        await (await open()).put(KEY, new Response(held, { headers }));
       } catch {
         // No room on the device: every start stays a plain one.
       }
@@ -147,6 +163,7 @@ export function snapshotStore(id) {
         await cache.delete(KEY);
         await cache.delete(TRYING);
         await cache.put(REFUSED, new Response(""));
+        await removeFiles(FILES);
       } catch {
         // Nothing is kept then anyway.
       }
