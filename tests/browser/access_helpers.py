@@ -9,6 +9,14 @@ PAGES = sorted(
     path.parent.relative_to(SITE).as_posix().replace(".", "", 1)
     for path in SITE.rglob("index.html")
 )
+#: The pages that are looked at one by one for a long while: those in Spanish are made alike, which the
+#: build makes sure of, so that a few of each kind stand for them.
+LOOKED_AT = [
+    path
+    for path in PAGES
+    if not path.startswith("es")
+    or path in ("es", "es/run-length", "es/whole-field", "es/guides", "es/guides/winter")
+]
 #: The palettes by the name that the theme gives them, in the order of its switch.
 SCHEMES = ("default", "slate")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from access_helpers import PAGES, open_unfolded
+from access_helpers import LOOKED_AT, PAGES, open_unfolded
 from browser_helpers import shown_numbers, wait_live
 from playwright.sync_api import expect
 
@@ -63,7 +63,7 @@ def press_through(page, key="Tab"):
     return count
 
 
-@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("path", LOOKED_AT)
 def test_the_keyboard_reaches_everything_and_shows_where_it_is(shared_site, open_context, path):
     page = open_unfolded(open_context(viewport=DESK), shared_site, path)
     assert press_through(page) > 10

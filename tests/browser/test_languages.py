@@ -118,21 +118,23 @@ def test_most_pages_are_in_both_languages():
 
 
 @pytest.mark.parametrize("scripts", [True, False])
-@pytest.mark.parametrize("path", [f"{page}/" if page else "" for page in PAGES])
-def test_every_page_has_the_way_to_the_other_language(shared_site, open_context, path, scripts):
-    page = open_context(java_script_enabled=scripts, **PHONE).page(shared_site.address + path)
-    link = page.locator(SWITCH)
-    expect(link).to_be_visible()
-    box = link.bounding_box()
-    assert min(box["width"], box["height"]) >= 24
-    code = "es" if path.startswith("es/") else "en"
-    assert page.get_attribute("html", "lang") == code
-    assert link.get_attribute("lang") == ("en" if code == "es" else "es")
-    link.tap()
-    other = path.removeprefix("es/") if code == "es" else f"es/{path}"
-    if path in ENGLISH_ONLY:
-        other = "es/"
-    page.wait_for_url(f"{shared_site.address}{other}")
+def test_every_page_has_the_way_to_the_other_language(shared_site, open_context, scripts):
+    watched = open_context(java_script_enabled=scripts, service_workers="block", **PHONE)
+    for path in [f"{page}/" if page else "" for page in PAGES]:
+        page = watched.page(shared_site.address + path)
+        link = page.locator(SWITCH)
+        expect(link).to_be_visible()
+        box = link.bounding_box()
+        assert min(box["width"], box["height"]) >= 24, path
+        code = "es" if path.startswith("es/") else "en"
+        assert page.get_attribute("html", "lang") == code, path
+        assert link.get_attribute("lang") == ("en" if code == "es" else "es"), path
+        link.tap()
+        other = path.removeprefix("es/") if code == "es" else f"es/{path}"
+        if path in ENGLISH_ONLY:
+            other = "es/"
+        page.wait_for_url(f"{shared_site.address}{other}")
+        page.close()
 
 
 def test_without_scripts_a_spanish_page_reads_from_question_to_answer(shared_site, open_context):
