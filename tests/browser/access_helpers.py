@@ -9,8 +9,8 @@ PAGES = sorted(
     path.parent.relative_to(SITE).as_posix().replace(".", "", 1)
     for path in SITE.rglob("index.html")
 )
-#: The pages that are looked at one by one for a long while: those in Spanish are made alike, which the
-#: build makes sure of, so that a few of each kind stand for them.
+#: The pages that are looked at one by one for a long while: those in Spanish are made alike, which
+#: the build makes sure of, so that a few of each kind stand for them.
 LOOKED_AT = [
     path
     for path in PAGES
