@@ -162,7 +162,7 @@ def test_a_damaged_link_says_whose_figures_these_are(shared_site, open_context):
     watched = open_context()
     page = watched.page(f"{shared_site.address}whole-field/#design=1.broken")
     said = page.locator('[data-bar="link"] p')
-    assert "our example, not the sender" in said.inner_text()
+    assert "not the sender’s design but our example" in said.inner_text()
     assert "#" not in page.url
     assert page.locator(".er-sticky-label").text_content()
     wait_live(page)
