@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,12 +84,12 @@ class HeadAssembly:
 
     parts: tuple[AssemblyPart, ...]
 
-    @property
+    @cached_property
     def regulator(self) -> AssemblyPart | None:
         """The pressure regulator, if there is one."""
         return next((part for part in self.parts if part.set_head is not None), None)
 
-    @property
+    @cached_property
     def set_head(self) -> float | None:
         """Setting of the regulator [m], if there is one."""
         return None if self.regulator is None else self.regulator.set_head
