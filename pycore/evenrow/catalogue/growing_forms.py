@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from evenrow.agronomy.wetting import TEXTURES
@@ -27,6 +28,10 @@ def _shares(name: str, help_: str) -> Key:
 
 def _coefficient(name: str, help_: str) -> Key:
     return Key(name=name, help=help_, kind="number", required=False, above=0.0, hi=2.0)
+
+
+def _three_coefficients(name: str, help_: str) -> Key:
+    return replace(_coefficient(name, help_), many=True, exactly=3)
 
 
 def _flag(name: str, help_: str) -> Key:
@@ -85,28 +90,12 @@ CROPS = Form(
             above=0.0,
             hi=1.0,
         ),
-        Key(
-            name="kc",
-            help="Crop coefficients of the initial stage, mid-season and the end.",
-            kind="number",
-            required=False,
-            many=True,
-            exactly=3,
-            above=0.0,
-            hi=2.0,
+        _three_coefficients(
+            "kc", "Crop coefficients of the initial stage, mid-season and the end."
         ),
         _coefficient("kc_mid", "Crop coefficient of mid-season, where the initial is unknown."),
         _coefficient("kc_end", "Crop coefficient of the end, where the initial is unknown."),
-        Key(
-            name="kcb",
-            help="Basal crop coefficients, with dry ground, of the same three.",
-            kind="number",
-            required=False,
-            many=True,
-            exactly=3,
-            above=0.0,
-            hi=2.0,
-        ),
+        _three_coefficients("kcb", "Basal crop coefficients, with dry ground, of the same three."),
         Key(
             name="height",
             help="Height of the plants when grown.",

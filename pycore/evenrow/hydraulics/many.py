@@ -343,7 +343,7 @@ def solve_systems(
     Returns
     -------
     ManySolution
-        Each to the tolerance of `solve_system`, or that asked for; `outlet_heads` are the
+        Each equation of head kept to `tolerance`; `outlet_heads` are the
         heads in the header, because the loss of a take-off belongs to its lateral here.
 
     Raises
